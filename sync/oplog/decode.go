@@ -1,0 +1,337 @@
+package oplog
+
+import (
+	"fmt"
+
+	"github.com/fxamacker/cbor/v2"
+	"github.com/google/uuid"
+
+	"leafturn/model"
+	"leafturn/sync/hlc"
+)
+
+// decoder reads operations at a tail, which knows the log's names and last stamp.
+type decoder struct {
+	t   *Tail
+	err error // the first thing that was wrong inside an operation
+}
+
+// opLength is the number of bytes of the operation at the front of data.
+func opLength(data []byte) (int, error) {
+	var raw cbor.RawMessage
+	rest, err := decMode.UnmarshalFirst(data, &raw)
+	if err != nil {
+		return 0, ErrDamaged.Because(err)
+	}
+	return len(data) - len(rest), nil
+}
+
+// kindOf looks at the kind, the first element of every operation's array.
+func kindOf(data []byte) (uint8, error) {
+	// Kinds are below 24, so the kind is the single byte after the array's head.
+	if len(data) < 2 || data[0] < 0x80 || data[0] > 0x97 {
+		return 0, ErrDamaged
+	}
+	if data[1] > 23 {
+		return 0, ErrVersion.Because(fmt.Errorf("operation kind %#x", data[1]))
+	}
+	return data[1], nil
+}
+
+func (d *decoder) decode(data []byte) (*Op, []byte, error) {
+	kind, err := kindOf(data)
+	if err != nil {
+		return nil, nil, err
+	}
+	read, ok := readers[kind]
+	if !ok {
+		return nil, nil, ErrVersion.Because(fmt.Errorf("operation kind %d", kind))
+	}
+	op := &Op{ID: model.FactID{Device: d.t.device, Seq: d.t.head.Seq + 1}}
+	d.err = nil
+	rest, err := read(d, data, op)
+	if err == nil {
+		err = d.err
+	}
+	if err == nil {
+		err = validate(op.Body)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	return op, rest, nil
+}
+
+var readers = map[uint8]func(*decoder, []byte, *Op) ([]byte, error){
+	kindDefine:    (*decoder).define,
+	kindSet:       (*decoder).set,
+	kindFound:     (*decoder).found,
+	kindInvite:    (*decoder).invite,
+	kindJoin:      (*decoder).join,
+	kindInspect:   (*decoder).inspection,
+	kindApply:     (*decoder).application,
+	kindHandle:    (*decoder).handling,
+	kindPlan:      (*decoder).plan,
+	kindClaim:     (*decoder).onTask,
+	kindPutOff:    (*decoder).onTask,
+	kindCompleted: (*decoder).onTask,
+	kindSettled:   (*decoder).onTask,
+	kindWithdraw:  (*decoder).withdrawal,
+}
+
+func read(data []byte, w any) ([]byte, error) {
+	rest, err := decMode.UnmarshalFirst(data, w)
+	if err != nil {
+		return nil, ErrDamaged.Because(err)
+	}
+	return rest, nil
+}
+
+func (d *decoder) fail(err error) {
+	if d.err == nil {
+		d.err = err
+	}
+}
+
+// stamp is the time of the operation: so many milliseconds after the one before.
+func (d *decoder) stamp(millis uint64, counter uint16) hlc.Stamp {
+	last := d.t.stamp
+	s := hlc.Of(last.Millis()+int64(millis&(1<<48-1)), counter)
+	if millis >= 1<<48 || s < last {
+		d.fail(ErrDamaged)
+	}
+	return s
+}
+
+// id is the id that an index stands for; 0 is none.
+func (d *decoder) id(index uint64) uuid.UUID {
+	if index == 0 {
+		return uuid.UUID{}
+	}
+	if index > uint64(len(d.t.ids)) {
+		d.fail(ErrDamaged)
+		return uuid.UUID{}
+	}
+	return d.t.ids[index-1]
+}
+
+func (d *decoder) plants(indexes []uint64) []model.PlantID {
+	out := make([]model.PlantID, len(indexes))
+	for i, n := range indexes {
+		out[i] = model.PlantID(d.id(n))
+	}
+	return out
+}
+
+func (d *decoder) task(w taskW) model.TaskKey {
+	return model.TaskKey{Rule: model.Rule(w.Rule), Subject: d.id(w.Subject), Ordinal: w.Ordinal}
+}
+
+func (d *decoder) factID(w factIDW) model.FactID {
+	return model.FactID{Device: model.DeviceID(d.id(w.Device)), Seq: w.Seq}
+}
+
+// fact fills in what all facts share.
+func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint64, body model.Body) {
+	op.Stamp = d.stamp(millis, counter)
+	if at > 1<<48 || at < -1<<48 {
+		d.fail(ErrDamaged)
+	}
+	op.Body = &model.Fact{ID: op.ID, Stamp: uint64(op.Stamp), At: model.Instant(op.Stamp.Millis() + at), By: model.MemberID(d.id(by)), Body: body}
+}
+
+func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
+	var w defineW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	op.Stamp = d.stamp(w.Millis, w.Counter)
+	for _, id := range w.IDs {
+		if id == (uuid.UUID{}) {
+			return nil, ErrDamaged
+		}
+		d.t.ids = append(d.t.ids, id)
+	}
+	d.t.index = nil
+	op.Body = &Define{IDs: w.IDs}
+	return rest, nil
+}
+
+func (d *decoder) set(data []byte, op *Op) ([]byte, error) {
+	var w setW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	op.Stamp = d.stamp(w.Millis, w.Counter)
+	s := &Set{Record: model.Ref{Kind: model.Kind(w.Record), ID: d.id(w.ID)}}
+	for _, f := range w.Fields {
+		key := model.FieldKey{Field: model.Field(f.Field), Sub: d.id(f.Sub)}
+		spec, ok := model.Spec(s.Record.Kind, key.Field)
+		if !ok {
+			return nil, model.ErrUnknownField
+		}
+		v, err := d.value(spec.Type, f.Value)
+		if err != nil {
+			return nil, err
+		}
+		s.Fields = append(s.Fields, Setting{Key: key, Value: v, Over: d.factID(f.Over)})
+	}
+	op.Body = s
+	return rest, nil
+}
+
+func (d *decoder) value(t model.ValueType, raw cbor.RawMessage) (model.Value, error) {
+	v := model.Value{Type: t}
+	var err error
+	switch t {
+	case model.TypeText:
+		err = decMode.Unmarshal(raw, &v.Text)
+	case model.TypeInt:
+		err = decMode.Unmarshal(raw, &v.Int)
+	case model.TypeBool:
+		var b bool
+		err = decMode.Unmarshal(raw, &b)
+		v = model.Bool(b)
+	case model.TypeID:
+		var n uint64
+		err = decMode.Unmarshal(raw, &n)
+		v.ID = d.id(n)
+	}
+	if err != nil {
+		return v, ErrDamaged.Because(err)
+	}
+	return v, nil
+}
+
+func (d *decoder) found(data []byte, op *Op) ([]byte, error) {
+	var w foundW
+	rest, err := read(data, &w)
+	op.Stamp = d.stamp(w.Millis, w.Counter)
+	op.Body = &Found{Key: w.Key, Nonce: w.Nonce}
+	return rest, err
+}
+
+func (d *decoder) invite(data []byte, op *Op) ([]byte, error) {
+	var w inviteW
+	rest, err := read(data, &w)
+	op.Stamp = d.stamp(w.Millis, w.Counter)
+	op.Body = &Invite{Key: w.Key, Role: model.Role(w.Role), Expires: model.Instant(w.Expires), Member: w.Member}
+	return rest, err
+}
+
+func (d *decoder) join(data []byte, op *Op) ([]byte, error) {
+	var w joinW
+	rest, err := read(data, &w)
+	op.Stamp = d.stamp(w.Millis, w.Counter)
+	op.Body = &Join{Key: w.Key, Via: w.Via, Proof: w.Proof}
+	return rest, err
+}
+
+func (d *decoder) inspection(data []byte, op *Op) ([]byte, error) {
+	var w inspectW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	b := &model.Inspection{Plant: model.PlantID(d.id(w.Plant)), Damage: w.Damage, Note: w.Note}
+	if len(w.Findings) > 0 {
+		b.Findings = make([]model.Finding, len(w.Findings))
+	}
+	for i, f := range w.Findings {
+		b.Findings[i] = model.Finding{Part: model.Part(f.Part), Signs: model.Signs(f.Signs), Counts: model.Counts{f.Eggs, f.Young, f.Resting, f.Adults}}
+	}
+	for _, p := range w.Photos {
+		if len(p) != len(model.PhotoSum{}) {
+			return nil, ErrDamaged
+		}
+		b.Photos = append(b.Photos, model.PhotoSum(p))
+	}
+	switch len(w.Tasks) {
+	case 0:
+	case 2:
+		b.Round, b.Completes = d.task(w.Tasks[0]), d.task(w.Tasks[1])
+	default:
+		return nil, ErrDamaged
+	}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
+	return rest, nil
+}
+
+func (d *decoder) application(data []byte, op *Op) ([]byte, error) {
+	var w applyW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	b := &model.Application{Plants: d.plants(w.Plants), Product: model.ProductID(d.id(w.Product)), Outbreak: model.OutbreakID(d.id(w.Outbreak)),
+		AmountMl: int(w.AmountMl), Note: w.Note, Completes: d.task(w.Completes)}
+	for _, p := range w.Parts {
+		if p > 255 {
+			return nil, ErrDamaged
+		}
+		b.Parts = append(b.Parts, model.Part(p))
+	}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
+	return rest, nil
+}
+
+func (d *decoder) handling(data []byte, op *Op) ([]byte, error) {
+	var w handleW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	b := &model.Handling{Kind: model.HandlingKind(w.What), Plants: d.plants(w.Plants), Place: model.PlaceID(d.id(w.Place)), Note: w.Note, Completes: d.task(w.Completes)}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
+	return rest, nil
+}
+
+func (d *decoder) plan(data []byte, op *Op) ([]byte, error) {
+	var w planW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	b := &model.PlanAccepted{Plan: model.PlanID(d.id(w.Plan)), Outbreak: model.OutbreakID(d.id(w.Outbreak)), Product: model.ProductID(d.id(w.Product)),
+		Plants: d.plants(w.Plants), First: model.Date(w.First), Interval: int(w.Interval), Applications: int(w.Applications),
+		CheckAfter: int(w.CheckAfter), Isolate: w.Isolate, Basis: model.Basis(w.Basis)}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
+	return rest, nil
+}
+
+func (d *decoder) onTask(data []byte, op *Op) ([]byte, error) {
+	var w taskFactW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	key := d.task(w.Task)
+	var b model.Body
+	switch w.Kind {
+	case kindClaim:
+		b = &model.TaskClaimed{Task: key, Until: model.Instant(w.Value)}
+	case kindPutOff:
+		if int64(model.Date(w.Value)) != w.Value {
+			return nil, ErrDamaged
+		}
+		b = &model.TaskPutOff{Task: key, Until: model.Date(w.Value), Reason: model.PutOffReason(w.Reason)}
+	case kindCompleted:
+		b = &model.TaskCompleted{Task: key}
+	default:
+		b = &model.Settled{Task: key}
+	}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
+	return rest, nil
+}
+
+func (d *decoder) withdrawal(data []byte, op *Op) ([]byte, error) {
+	var w withdrawW
+	rest, err := read(data, &w)
+	if err != nil {
+		return nil, err
+	}
+	d.fact(op, w.Millis, w.Counter, w.At, w.By, &model.Withdrawn{Fact: d.factID(w.Fact), Note: w.Note})
+	return rest, nil
+}

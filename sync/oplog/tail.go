@@ -1,0 +1,259 @@
+package oplog
+
+import (
+	"crypto/ed25519"
+	"fmt"
+
+	"github.com/google/uuid"
+
+	"leafturn/model"
+	"leafturn/sync/hlc"
+)
+
+// Tail is where one device's log stands: enough to write its next operation or to
+// read the next batch. A Tail can be saved and restored, see SavedTail.
+type Tail struct {
+	household model.HouseholdID
+	device    model.DeviceID
+	head      Head
+	stamp     hlc.Stamp // of the last operation
+	ids       []uuid.UUID
+	index     map[uuid.UUID]uint64 // made when first written to
+}
+
+// NewTail is the tail of an empty log.
+func NewTail(h model.HouseholdID, d model.DeviceID) *Tail {
+	return &Tail{household: h, device: d, head: Head{Hash: origin(h, d)}}
+}
+
+// SavedTail is a tail as it is kept in a snapshot.
+type SavedTail struct {
+	_      struct{} `cbor:",toarray"`
+	Device model.DeviceID
+	Seq    uint64
+	Hash   Hash
+	Stamp  uint64
+	IDs    []uuid.UUID
+}
+
+// Save gives the tail's lasting form.
+func (t *Tail) Save() SavedTail {
+	return SavedTail{Device: t.device, Seq: t.head.Seq, Hash: t.head.Hash, Stamp: uint64(t.stamp), IDs: t.ids}
+}
+
+// RestoreTail makes the tail that was saved.
+func RestoreTail(h model.HouseholdID, s SavedTail) *Tail {
+	return &Tail{household: h, device: s.Device, head: Head{Seq: s.Seq, Hash: s.Hash}, stamp: hlc.Stamp(s.Stamp), ids: s.IDs}
+}
+
+// Device is the device whose log it is.
+func (t *Tail) Device() model.DeviceID { return t.device }
+
+// Head says how far the log goes.
+func (t *Tail) Head() Head { return t.head }
+
+// Stamp is the stamp of the last operation.
+func (t *Tail) Stamp() hlc.Stamp { return t.stamp }
+
+// fork is a copy that can go on by itself. Names are only ever added, so both may
+// share those they have; capping the slice makes the first addition copy it.
+func (t *Tail) fork() *Tail {
+	c := *t
+	c.ids = t.ids[:len(t.ids):len(t.ids)]
+	c.index = nil
+	return &c
+}
+
+// Write encodes an operation at the end of the log and moves the tail past it. It
+// returns the bytes of what it wrote, a define operation first if the operation
+// names ids that are new to the log.
+func (t *Tail) Write(stamp hlc.Stamp, body any) ([][]byte, error) {
+	if stamp < t.stamp {
+		return nil, fmt.Errorf("write op: stamp %d is before %d", stamp, t.stamp)
+	}
+	next := t.fork()
+	next.index = t.index
+	e := encoder{t: next, millis: uint64(stamp.Millis() - t.stamp.Millis()), counter: stamp.Counter()}
+	op, err := e.encode(stamp, body)
+	if err != nil {
+		t.index = nil // it may hold names that were not written
+		return nil, err
+	}
+	ops := make([][]byte, 0, 2)
+	if len(e.fresh) > 0 {
+		ops = append(ops, mustEncode(defineW{Kind: kindDefine, Millis: e.millis, Counter: e.counter, IDs: e.fresh}))
+		// The operation now follows the define, which took the time step.
+		e.millis = 0
+		if op, err = e.encode(stamp, body); err != nil {
+			t.index = nil
+			return nil, err
+		}
+	}
+	ops = append(ops, op)
+	for _, o := range ops {
+		next.advance(o, stamp)
+	}
+	*t = *next
+	return ops, nil
+}
+
+func (t *Tail) advance(op []byte, stamp hlc.Stamp) {
+	t.head.Seq++
+	t.head.Hash = link(t.head.Hash, op)
+	t.stamp = stamp
+}
+
+// Replay moves the tail past operations that were written before, one at a time
+// and in order, and returns the operation. It is how a phone takes up again what
+// it had written but not yet signed.
+func (t *Tail) Replay(op []byte) (*Op, error) {
+	d := decoder{t: t}
+	o, rest, err := d.decode(op)
+	if err != nil {
+		return nil, err
+	}
+	if len(rest) != 0 {
+		return nil, ErrDamaged
+	}
+	t.advance(op, o.Stamp)
+	return o, nil
+}
+
+// Seal signs the operations that begin after prev and end at the tail.
+func (t *Tail) Seal(key ed25519.PrivateKey, prev Head, ops [][]byte) (*Batch, error) {
+	b := &Batch{Device: t.device, First: prev.Seq + 1, Count: len(ops), Prev: prev.Hash}
+	for _, op := range ops {
+		b.Ops = append(b.Ops, op...)
+	}
+	if len(ops) == 0 || len(ops) > MaxBatchOps || len(b.Ops) > MaxBatchBytes || b.Last() > t.head.Seq {
+		return nil, ErrTooBig
+	}
+	head := prev
+	for _, op := range ops {
+		head = Head{Seq: head.Seq + 1, Hash: link(head.Hash, op)}
+	}
+	b.Sig = sign(key, t.household, t.device, head)
+	return b, nil
+}
+
+// Read checks that a batch continues the log, that the chain holds and that the
+// key signed it, and gives its operations and the tail after them. The tail itself
+// does not move: the caller puts the new one in its place once the batch is kept.
+//
+// A batch may begin before the tail: what is already known is checked against the
+// chain and skipped. The errors are ErrGap if operations before it are missing,
+// ErrFork if its past differs from ours, ErrSignature, ErrDamaged, ErrVersion. A
+// batch that brings nothing new gives no operations and no error, if its past is
+// ours as far as the tail can tell.
+func (t *Tail) Read(key ed25519.PublicKey, b *Batch) ([]*Op, *Tail, error) {
+	if b.First > t.head.Seq+1 {
+		return nil, nil, ErrGap
+	}
+	if b.First == t.head.Seq+1 && b.Prev != t.head.Hash {
+		return nil, nil, ErrFork
+	}
+	if b.First <= t.head.Seq {
+		return t.readOverlap(key, b)
+	}
+	next := t.fork()
+	ops, err := next.readOps(b.Ops, b.Count)
+	if err != nil {
+		// What somebody else wrote is called unsigned before it is called wrong.
+		if end, _, bad := b.chain(0); bad == nil {
+			if unsigned := verify(key, t.household, t.device, end.head, b.Sig); unsigned != nil {
+				return nil, nil, unsigned
+			}
+		}
+		return nil, nil, err
+	}
+	if err := verify(key, t.household, t.device, next.head, b.Sig); err != nil {
+		return nil, nil, err
+	}
+	return ops, next, nil
+}
+
+// readOverlap reads a batch that begins with operations the tail has already seen.
+func (t *Tail) readOverlap(key ed25519.PublicKey, b *Batch) ([]*Op, *Tail, error) {
+	skip := int(min(uint64(b.Count), t.head.Seq+1-b.First))
+	end, rest, err := b.chain(skip)
+	if err != nil {
+		return nil, nil, err
+	}
+	// The signature comes first: whoever did not sign must not be called a fork.
+	if err := verify(key, t.household, t.device, end.head, b.Sig); err != nil {
+		return nil, nil, err
+	}
+	if end.at.Seq == t.head.Seq && end.at.Hash != t.head.Hash {
+		return nil, nil, ErrFork
+	}
+	next := t.fork()
+	ops, err := next.readOps(rest, b.Count-skip)
+	if err != nil {
+		return nil, nil, err
+	}
+	return ops, next, nil
+}
+
+// chainEnd is what walking a batch's chain finds.
+type chainEnd struct {
+	head Head  // after the last operation
+	at   *Head // after the operations that were skipped, nil if none were
+}
+
+// chain walks the batch's hash chain, and gives the bytes after skip operations.
+func (b *Batch) chain(skip int) (chainEnd, []byte, error) {
+	h := Head{Seq: b.First - 1, Hash: b.Prev}
+	var end chainEnd
+	data, rest := b.Ops, b.Ops
+	for i := range b.Count {
+		n, err := opLength(data)
+		if err != nil {
+			return end, nil, err
+		}
+		h = Head{Seq: h.Seq + 1, Hash: link(h.Hash, data[:n])}
+		data = data[n:]
+		if i+1 == skip {
+			at := h
+			end.at, rest = &at, data
+		}
+	}
+	if len(data) != 0 {
+		return end, nil, ErrDamaged
+	}
+	end.head = h
+	return end, rest, nil
+}
+
+// HashAt is the chain's hash after operation seq, which must be in the batch or
+// just before it. It tells a repeated batch from a forked one.
+func (b *Batch) HashAt(seq uint64) (Hash, error) {
+	if seq+1 < b.First || seq > b.Last() {
+		return Hash{}, ErrGap
+	}
+	if seq+1 == b.First {
+		return b.Prev, nil
+	}
+	end, _, err := b.chain(int(seq + 1 - b.First))
+	if err != nil {
+		return Hash{}, err
+	}
+	return end.at.Hash, nil
+}
+
+func (t *Tail) readOps(data []byte, count int) ([]*Op, error) {
+	ops := make([]*Op, 0, count)
+	d := decoder{t: t}
+	for range count {
+		op, rest, err := d.decode(data)
+		if err != nil {
+			return nil, err
+		}
+		t.advance(data[:len(data)-len(rest)], op.Stamp)
+		data = rest
+		ops = append(ops, op)
+	}
+	if len(data) != 0 {
+		return nil, ErrDamaged
+	}
+	return ops, nil
+}
