@@ -37,6 +37,8 @@ type Batch struct {
 	Prev   Hash   // hash before the first operation
 	Ops    []byte // the operations, a CBOR sequence (RFC 8742), unpacked
 	Sig    []byte // Ed25519, over the head after the last operation
+
+	wire []byte // as it arrived, so that nobody packs it twice
 }
 
 // Last is the number of the batch's last operation.
@@ -101,8 +103,13 @@ type batchWire struct {
 }
 
 // Encode gives the bytes that travel and rest. Equal batches have equal bytes
-// within one build of Go, but identity rests on the chain and never on these.
+// within one build of Go, but identity rests on the chain and never on these. A
+// batch that was decoded gives the bytes it was decoded from, so it must not be
+// changed. The caller must not change the bytes.
 func (b *Batch) Encode() []byte {
+	if b.wire != nil {
+		return b.wire
+	}
 	packing, ops := pack(b.Ops)
 	return mustEncode(batchWire{
 		Version: batchVersion, Device: b.Device[:], First: b.First, Count: uint64(b.Count), Prev: b.Prev[:],
@@ -123,7 +130,7 @@ func DecodeBatch(data []byte) (*Batch, error) {
 	if err := decMode.Unmarshal(data, &w); err != nil {
 		return nil, ErrDamaged.Because(err)
 	}
-	b := &Batch{First: w.First, Count: int(w.Count), Sig: w.Sig}
+	b := &Batch{First: w.First, Count: int(w.Count), Sig: w.Sig, wire: bytes.Clone(data)}
 	switch {
 	case w.Size > MaxBatchBytes || w.Count > MaxBatchOps:
 		return nil, ErrTooBig

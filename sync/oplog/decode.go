@@ -62,6 +62,24 @@ func (d *decoder) decode(data []byte) (*Op, []byte, error) {
 	return op, rest, nil
 }
 
+// Introduction reads the first operation of a device's first batch, which says
+// whose key the log is signed with: a *Found or a *Join. Nothing is verified yet.
+func Introduction(h model.HouseholdID, b *Batch) (any, error) {
+	if b.First != 1 {
+		return nil, ErrStranger
+	}
+	d := decoder{t: NewTail(h, b.Device)}
+	op, _, err := d.decode(b.Ops)
+	if err != nil {
+		return nil, err
+	}
+	switch op.Body.(type) {
+	case *Found, *Join:
+		return op.Body, nil
+	}
+	return nil, ErrStranger
+}
+
 var readers = map[uint8]func(*decoder, []byte, *Op) ([]byte, error){
 	kindDefine:    (*decoder).define,
 	kindSet:       (*decoder).set,
@@ -152,8 +170,10 @@ func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
 			return nil, ErrDamaged
 		}
 		d.t.ids = append(d.t.ids, id)
+		if d.t.index != nil {
+			d.t.index[id] = uint64(len(d.t.ids))
+		}
 	}
-	d.t.index = nil
 	op.Body = &Define{IDs: w.IDs}
 	return rest, nil
 }

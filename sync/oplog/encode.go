@@ -24,13 +24,8 @@ func (e *encoder) name(id [16]byte) uint64 {
 		return 0
 	}
 	t := e.t
-	if t.index == nil {
-		t.index = make(map[uuid.UUID]uint64, len(t.ids)+1)
-		for i, known := range t.ids {
-			t.index[known] = uint64(i + 1)
-		}
-	}
-	if n, ok := t.index[id]; ok {
+	t.indexNames()
+	if n, ok := t.index[id]; ok && n <= uint64(len(t.ids)) && t.ids[n-1] == id {
 		return n
 	}
 	t.ids = append(t.ids, id)

@@ -297,7 +297,8 @@ func FuzzDecodeBatch(f *testing.F) {
 		}
 		again, err := oplog.DecodeBatch(b.Encode())
 		require.NoError(t, err)
-		require.Equal(t, b, again)
+		require.Equal(t, [2]uint64{b.First, b.Last()}, [2]uint64{again.First, again.Last()})
+		require.Equal(t, b.Ops, again.Ops)
 		_, _, _ = oplog.NewTail(p.household, b.Device).Read(p.public(), b)
 	})
 }

@@ -18,7 +18,10 @@ type Tail struct {
 	head      Head
 	stamp     hlc.Stamp // of the last operation
 	ids       []uuid.UUID
-	index     map[uuid.UUID]uint64 // made when first written to
+	// index finds names. It is made when the log is first written to, and copies of
+	// a tail share it: it holds all of ids, and perhaps names that a copy added and
+	// gave up, so what it says is checked against ids.
+	index map[uuid.UUID]uint64
 }
 
 // NewTail is the tail of an empty log.
@@ -55,13 +58,23 @@ func (t *Tail) Head() Head { return t.head }
 // Stamp is the stamp of the last operation.
 func (t *Tail) Stamp() hlc.Stamp { return t.stamp }
 
-// fork is a copy that can go on by itself. Names are only ever added, so both may
-// share those they have; capping the slice makes the first addition copy it.
-func (t *Tail) fork() *Tail {
+// Clone is a copy that can go on by itself. Names are only ever added, so both may
+// share those they have; capping the slice makes the first addition copy it. A
+// tail and its copies must not be used concurrently.
+func (t *Tail) Clone() *Tail {
 	c := *t
 	c.ids = t.ids[:len(t.ids):len(t.ids)]
-	c.index = nil
 	return &c
+}
+
+func (t *Tail) indexNames() {
+	if t.index != nil {
+		return
+	}
+	t.index = make(map[uuid.UUID]uint64, len(t.ids)+1)
+	for i, known := range t.ids {
+		t.index[known] = uint64(i + 1)
+	}
 }
 
 // Write encodes an operation at the end of the log and moves the tail past it. It
@@ -71,12 +84,10 @@ func (t *Tail) Write(stamp hlc.Stamp, body any) ([][]byte, error) {
 	if stamp < t.stamp {
 		return nil, fmt.Errorf("write op: stamp %d is before %d", stamp, t.stamp)
 	}
-	next := t.fork()
-	next.index = t.index
+	next := t.Clone()
 	e := encoder{t: next, millis: uint64(stamp.Millis() - t.stamp.Millis()), counter: stamp.Counter()}
 	op, err := e.encode(stamp, body)
 	if err != nil {
-		t.index = nil // it may hold names that were not written
 		return nil, err
 	}
 	ops := make([][]byte, 0, 2)
@@ -85,7 +96,6 @@ func (t *Tail) Write(stamp hlc.Stamp, body any) ([][]byte, error) {
 		// The operation now follows the define, which took the time step.
 		e.millis = 0
 		if op, err = e.encode(stamp, body); err != nil {
-			t.index = nil
 			return nil, err
 		}
 	}
@@ -155,7 +165,7 @@ func (t *Tail) Read(key ed25519.PublicKey, b *Batch) ([]*Op, *Tail, error) {
 	if b.First <= t.head.Seq {
 		return t.readOverlap(key, b)
 	}
-	next := t.fork()
+	next := t.Clone()
 	ops, err := next.readOps(b.Ops, b.Count)
 	if err != nil {
 		// What somebody else wrote is called unsigned before it is called wrong.
@@ -186,7 +196,7 @@ func (t *Tail) readOverlap(key ed25519.PublicKey, b *Batch) ([]*Op, *Tail, error
 	if end.at.Seq == t.head.Seq && end.at.Hash != t.head.Hash {
 		return nil, nil, ErrFork
 	}
-	next := t.fork()
+	next := t.Clone()
 	ops, err := next.readOps(rest, b.Count-skip)
 	if err != nil {
 		return nil, nil, err
@@ -256,4 +266,33 @@ func (t *Tail) readOps(data []byte, count int) ([]*Op, error) {
 		return nil, ErrDamaged
 	}
 	return ops, nil
+}
+
+// WriteFact encodes a fact under the names of the log it came from, with its whole
+// stamp instead of the time since the one before. Snapshots are made of these.
+func (t *Tail) WriteFact(f *model.Fact) ([]byte, error) {
+	t.indexNames()
+	stamp := hlc.Stamp(f.Stamp)
+	e := encoder{t: t.Clone(), millis: uint64(stamp.Millis()), counter: stamp.Counter()}
+	op, err := e.encode(stamp, f)
+	if err == nil && len(e.fresh) > 0 {
+		err = fmt.Errorf("write fact: the log does not name all ids of it")
+	}
+	return op, err
+}
+
+// ReadFact reads what WriteFact wrote, from the front of data.
+func (t *Tail) ReadFact(seq uint64, data []byte) (*model.Fact, []byte, error) {
+	at := *t
+	at.head.Seq, at.stamp = seq-1, 0
+	d := decoder{t: &at}
+	op, rest, err := d.decode(data)
+	if err != nil {
+		return nil, nil, err
+	}
+	f, ok := op.Body.(*model.Fact)
+	if !ok {
+		return nil, nil, ErrDamaged
+	}
+	return f, rest, nil
 }

@@ -1,0 +1,82 @@
+// Package memlog keeps a household's batches in memory, for tests, simulations
+// and scripts that need no disk.
+package memlog
+
+import (
+	"context"
+	"sync"
+
+	"leafturn/model"
+	"leafturn/sync/oplog"
+)
+
+// Log is an oplog.Log in memory. It is safe for concurrent use.
+type Log struct {
+	household model.HouseholdID
+
+	mu      sync.Mutex
+	batches map[model.DeviceID][]*oplog.Batch // guarded by mu, in order
+	heads   map[model.DeviceID]oplog.Head     // guarded by mu
+}
+
+// New makes an empty log.
+func New(h model.HouseholdID) *Log {
+	return &Log{household: h, batches: map[model.DeviceID][]*oplog.Batch{}, heads: map[model.DeviceID]oplog.Head{}}
+}
+
+// Append keeps batches, all or none.
+func (l *Log) Append(_ context.Context, batches []*oplog.Batch) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	fresh := map[model.DeviceID][]*oplog.Batch{}
+	heads := map[model.DeviceID]oplog.Head{}
+	for _, b := range batches {
+		head, ok := heads[b.Device]
+		if !ok {
+			head = l.heads[b.Device]
+		}
+		next, isNew, err := oplog.Continue(l.household, head, b)
+		if err != nil {
+			return err
+		}
+		if isNew {
+			fresh[b.Device] = append(fresh[b.Device], b)
+			heads[b.Device] = next
+		}
+	}
+	for d, bs := range fresh {
+		l.batches[d] = append(l.batches[d], bs...)
+		l.heads[d] = heads[d]
+	}
+	return nil
+}
+
+// Read gives the batches of a device that hold operations after seq.
+func (l *Log) Read(_ context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var out []*oplog.Batch
+	size := 0
+	for _, b := range l.batches[d] {
+		if b.Last() <= after {
+			continue
+		}
+		size += len(b.Encode())
+		if len(out) > 0 && size > maxBytes {
+			break
+		}
+		out = append(out, b)
+	}
+	return out, nil
+}
+
+// Heads says how far each device's log goes.
+func (l *Log) Heads(context.Context) (map[model.DeviceID]oplog.Head, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	out := make(map[model.DeviceID]oplog.Head, len(l.heads))
+	for d, h := range l.heads {
+		out[d] = h
+	}
+	return out, nil
+}

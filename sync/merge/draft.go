@@ -1,0 +1,78 @@
+package merge
+
+import (
+	"leafturn/model"
+	"leafturn/sync/hlc"
+	"leafturn/sync/oplog"
+)
+
+// Draft is what one device writes next. It is checked and encoded but not folded
+// in, so that the bytes can be put on a disk before anybody is told they are saved.
+type Draft struct {
+	// Ops are the encoded operations, in order, to be kept as they are.
+	Ops [][]byte
+
+	state *State
+	tail  *oplog.Tail
+	door  door
+	read  []*oplog.Op
+}
+
+// Draft begins to write the log of a device that belongs to the household.
+func (s *State) Draft(d model.DeviceID) (*Draft, error) {
+	door, ok := s.doors[d]
+	if !ok {
+		return nil, oplog.ErrStranger
+	}
+	return &Draft{state: s, tail: s.Tail(d).Clone(), door: door}, nil
+}
+
+// Write adds an operation and says which id it has.
+func (d *Draft) Write(stamp hlc.Stamp, body any) (model.FactID, error) {
+	start := d.tail.Clone()
+	ops, err := d.tail.Write(stamp, body)
+	if err != nil {
+		return model.FactID{}, err
+	}
+	var last *oplog.Op
+	for _, op := range ops {
+		// Reading back what was written keeps one road into the state.
+		if last, err = start.Replay(op); err != nil {
+			return model.FactID{}, err
+		}
+		if err := d.door.may(last); err != nil {
+			return model.FactID{}, err
+		}
+		d.read = append(d.read, last)
+	}
+	d.Ops = append(d.Ops, ops...)
+	return last.ID, nil
+}
+
+// Accept folds a draft in. The state must not have changed since Draft.
+func (s *State) Accept(d *Draft) {
+	s.tails[d.tail.Device()] = d.tail
+	for _, op := range d.read {
+		s.fold(op)
+	}
+}
+
+// Replay folds in an operation that this replica wrote earlier and has not signed
+// yet. It must continue the device's log.
+func (s *State) Replay(d model.DeviceID, op []byte) error {
+	door, ok := s.doors[d]
+	if !ok {
+		return oplog.ErrStranger
+	}
+	tail := s.Tail(d).Clone()
+	read, err := tail.Replay(op)
+	if err != nil {
+		return err
+	}
+	if err := door.may(read); err != nil {
+		return err
+	}
+	s.tails[d] = tail
+	s.fold(read)
+	return nil
+}

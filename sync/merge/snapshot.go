@@ -1,0 +1,243 @@
+package merge
+
+import (
+	"crypto/sha256"
+	"fmt"
+	"slices"
+
+	"github.com/fxamacker/cbor/v2"
+	"github.com/google/uuid"
+
+	"leafturn/model"
+	"leafturn/sync/hlc"
+	"leafturn/sync/oplog"
+)
+
+// snapshotVersion is the version of the snapshot's form. A reader throws others
+// away and folds the log again: a snapshot is only ever a shortcut.
+const snapshotVersion = 1
+
+// The form of a snapshot. Everything is sorted, so that equal states have equal
+// bytes; facts are in the order of their device's log, under that log's names.
+type savedState struct {
+	_         struct{} `cbor:",toarray"`
+	Version   uint64
+	Household uuid.UUID
+	Logs      []savedLog
+	Invites   []savedInvite
+	Records   []savedRecord
+}
+
+type savedLog struct {
+	_      struct{} `cbor:",toarray"`
+	Tail   oplog.SavedTail
+	Key    []byte
+	Role   uint8
+	Member uuid.UUID
+	Since  int64
+	Via    []byte // the invitation it joined by
+	Seqs   []uint64
+	Facts  []byte // a CBOR sequence, one fact per Seq
+}
+
+type savedInvite struct {
+	_       struct{} `cbor:",toarray"`
+	Key     []byte
+	Role    uint8
+	Expires int64
+	Member  uuid.UUID
+}
+
+type savedRecord struct {
+	_      struct{} `cbor:",toarray"`
+	Kind   uint8
+	ID     uuid.UUID
+	Fields []savedField
+}
+
+type savedField struct {
+	_      struct{} `cbor:",toarray"`
+	Field  uint8
+	Sub    uuid.UUID
+	Writes []savedWrite
+}
+
+type savedWrite struct {
+	_          struct{} `cbor:",toarray"`
+	Device     uuid.UUID
+	Seq        uint64
+	Stamp      uint64
+	Type       uint8
+	Text       string
+	Int        int64
+	ID         uuid.UUID
+	OverDevice uuid.UUID
+	OverSeq    uint64
+}
+
+var encMode = func() cbor.EncMode {
+	m, err := cbor.CoreDetEncOptions().EncMode()
+	if err != nil {
+		panic(err) // the options are constant
+	}
+	return m
+}()
+
+// decMode reads snapshots that this device wrote itself and has checked the sum
+// of, so its limits are those of a large household, not of a hostile one.
+var decMode = func() cbor.DecMode {
+	m, err := cbor.DecOptions{IndefLength: cbor.IndefLengthForbidden, TagsMd: cbor.TagsForbidden, MaxArrayElements: 1 << 24}.DecMode()
+	if err != nil {
+		panic(err)
+	}
+	return m
+}()
+
+// Snapshot is the whole state as bytes: equal states have equal bytes, however
+// they came about.
+func (s *State) Snapshot() ([]byte, error) {
+	w := savedState{Version: snapshotVersion, Household: s.household.UUID()}
+	facts := s.factsByDevice()
+	for _, d := range sortedKeys(s.tails, model.CompareIDs) {
+		log, err := s.saveLog(d, facts[d])
+		if err != nil {
+			return nil, err
+		}
+		w.Logs = append(w.Logs, log)
+	}
+	for _, k := range sortedKeys(s.invites, compareStrings) {
+		i := s.invites[k]
+		w.Invites = append(w.Invites, savedInvite{Key: i.Key, Role: uint8(i.Role), Expires: int64(i.Expires), Member: i.Member.UUID()})
+	}
+	for _, ref := range sortedKeys(s.registers, compareRefs) {
+		w.Records = append(w.Records, s.saveRecord(ref))
+	}
+	return encMode.Marshal(w)
+}
+
+// Digest is the SHA-256 of the snapshot. Replicas that hold the same operations
+// have the same digest.
+func (s *State) Digest() ([sha256.Size]byte, error) {
+	b, err := s.Snapshot()
+	return sha256.Sum256(b), err
+}
+
+func compareStrings(a, b string) int {
+	if a < b {
+		return -1
+	}
+	if a > b {
+		return 1
+	}
+	return 0
+}
+
+func (s *State) factsByDevice() map[model.DeviceID][]*model.Fact {
+	out := make(map[model.DeviceID][]*model.Fact, len(s.tails))
+	for _, f := range s.book.Facts() {
+		out[f.ID.Device] = append(out[f.ID.Device], f)
+	}
+	return out
+}
+
+func (s *State) saveLog(d model.DeviceID, facts []*model.Fact) (savedLog, error) {
+	tail, door := s.tails[d], s.doors[d]
+	log := savedLog{Tail: tail.Save(), Key: door.key, Role: uint8(door.role), Member: door.member.UUID(), Since: int64(door.since), Via: []byte(s.via(d))}
+	slices.SortFunc(facts, func(a, b *model.Fact) int { return a.ID.Compare(b.ID) })
+	log.Seqs = make([]uint64, len(facts))
+	for i, f := range facts {
+		op, err := tail.WriteFact(f)
+		if err != nil {
+			return log, fmt.Errorf("snapshot fact %d of %s: %w", f.ID.Seq, d, err)
+		}
+		log.Seqs[i] = f.ID.Seq
+		log.Facts = append(log.Facts, op...)
+	}
+	return log, nil
+}
+
+// via is the public key of the invitation that a device joined by.
+func (s *State) via(d model.DeviceID) string {
+	for key, ds := range s.joined {
+		if slices.Contains(ds, d) {
+			return key
+		}
+	}
+	return ""
+}
+
+func (s *State) saveRecord(ref model.Ref) savedRecord {
+	r := savedRecord{Kind: uint8(ref.Kind), ID: ref.ID}
+	fields := s.registers[ref]
+	for _, key := range sortedKeys(fields, compareFieldKeys) {
+		f := savedField{Field: uint8(key.Field), Sub: key.Sub}
+		for _, w := range fields[key] {
+			f.Writes = append(f.Writes, savedWrite{Device: w.By.Device.UUID(), Seq: w.By.Seq, Stamp: uint64(w.Stamp), Type: uint8(w.Value.Type),
+				Text: w.Value.Text, Int: w.Value.Int, ID: w.Value.ID, OverDevice: w.Over.Device.UUID(), OverSeq: w.Over.Seq})
+		}
+		r.Fields = append(r.Fields, f)
+	}
+	return r
+}
+
+// Restore makes the state of a snapshot. It trusts the bytes, as a device may trust
+// its own disk after checking a sum; it refuses those of another version.
+func Restore(data []byte) (*State, error) {
+	var w savedState
+	if err := decMode.Unmarshal(data, &w); err != nil {
+		return nil, fmt.Errorf("restore snapshot: %w", err)
+	}
+	if w.Version != snapshotVersion {
+		return nil, fmt.Errorf("restore snapshot: version %d", w.Version)
+	}
+	s := New(model.HouseholdID(w.Household))
+	for _, i := range w.Invites {
+		s.invites[string(i.Key)] = &oplog.Invite{Key: i.Key, Role: model.Role(i.Role), Expires: model.Instant(i.Expires), Member: model.MemberID(i.Member)}
+	}
+	for _, log := range w.Logs {
+		if err := s.restoreLog(log); err != nil {
+			return nil, err
+		}
+	}
+	for _, r := range w.Records {
+		s.restoreRecord(r)
+	}
+	return s, nil
+}
+
+func (s *State) restoreLog(w savedLog) error {
+	d := w.Tail.Device
+	tail := oplog.RestoreTail(s.household, w.Tail)
+	s.tails[d] = tail
+	door := door{key: w.Key, role: model.Role(w.Role), member: model.MemberID(w.Member), since: model.Instant(w.Since)}
+	s.doors[d] = door
+	s.book.Admit(model.Device{ID: d, Member: door.member, Key: door.key, Since: door.since}, door.role)
+	if len(w.Via) > 0 {
+		s.joined[string(w.Via)] = insertDevice(s.joined[string(w.Via)], d)
+	}
+	data := w.Facts
+	for _, seq := range w.Seqs {
+		f, rest, err := tail.ReadFact(seq, data)
+		if err != nil {
+			return fmt.Errorf("restore fact %d of %s: %w", seq, d, err)
+		}
+		s.book.Add(f)
+		data = rest
+	}
+	if len(data) != 0 {
+		return fmt.Errorf("restore log of %s: %d bytes too many", d, len(data))
+	}
+	return nil
+}
+
+func (s *State) restoreRecord(r savedRecord) {
+	ref := model.Ref{Kind: model.Kind(r.Kind), ID: r.ID}
+	for _, f := range r.Fields {
+		key := model.FieldKey{Field: model.Field(f.Field), Sub: f.Sub}
+		for _, w := range f.Writes {
+			s.set(ref, key, Write{By: model.FactID{Device: model.DeviceID(w.Device), Seq: w.Seq}, Stamp: hlc.Stamp(w.Stamp),
+				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: w.ID},
+				Over:  model.FactID{Device: model.DeviceID(w.OverDevice), Seq: w.OverSeq}})
+		}
+	}
+}

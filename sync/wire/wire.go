@@ -1,0 +1,162 @@
+// Package wire defines the message that two replicas pass to and fro, and its
+// bytes. What to say and when is package exchange's business.
+//
+// A message is a CBOR map with small integers as keys. A reader ignores keys it
+// does not know, so a newer writer may add some; it refuses a message whose version
+// is above its own, because then the meaning of known keys may have changed.
+package wire
+
+import (
+	"fmt"
+
+	"github.com/fxamacker/cbor/v2"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/sync/oplog"
+)
+
+// Version is the version of the message format written here.
+//
+// 1 (2026-11): first.
+const Version = 1
+
+// Limits of one message.
+const (
+	MaxMessageBytes = 1900 << 10 // below what a server takes as a body
+	MaxBatches      = 4096
+	maxDevices      = 1024
+)
+
+// Returned when bytes cannot be read as a message.
+var (
+	ErrDamaged = fault.New("message_damaged", "The message arrived damaged. Nothing was lost; it will be sent again.")
+	ErrVersion = fault.New("message_version_unknown", "The other side speaks a newer form of Leafturn. Update this one; everything here stays safe.")
+)
+
+// Message is all that replicas ever say to each other: how far I know each log,
+// some batches you may lack, and what I could not take of yours.
+type Message struct {
+	Household model.HouseholdID
+	Have      oplog.Vector
+	Batches   []*oplog.Batch
+	Refused   []Refused
+	// Now is the sender's time when it answered, Unix milliseconds, 0 from a
+	// phone: servers tell it so that phones can correct their clocks.
+	Now int64
+	// More says that the sender holds further batches that did not fit.
+	More bool
+}
+
+// Refused names a batch that was not taken in, and why.
+type Refused struct {
+	Device model.DeviceID
+	First  uint64
+	Code   fault.Code
+	Words  string
+}
+
+type message struct {
+	Version   uint64       `cbor:"1,keyasint"`
+	Household []byte       `cbor:"2,keyasint"`
+	Have      []have       `cbor:"3,keyasint"`
+	Batches   [][]byte     `cbor:"4,keyasint,omitempty"`
+	Refused   []refusedOne `cbor:"5,keyasint,omitempty"`
+	Now       int64        `cbor:"6,keyasint,omitempty"`
+	More      bool         `cbor:"7,keyasint,omitempty"`
+}
+
+type have struct {
+	_      struct{} `cbor:",toarray"`
+	Device []byte
+	Seq    uint64
+}
+
+type refusedOne struct {
+	_      struct{} `cbor:",toarray"`
+	Device []byte
+	First  uint64
+	Code   string
+	Words  string
+}
+
+var encMode = func() cbor.EncMode {
+	m, err := cbor.CoreDetEncOptions().EncMode()
+	if err != nil {
+		panic(err) // the options are constant
+	}
+	return m
+}()
+
+var decMode = func() cbor.DecMode {
+	m, err := cbor.DecOptions{
+		DupMapKey: cbor.DupMapKeyEnforcedAPF, IndefLength: cbor.IndefLengthForbidden, TagsMd: cbor.TagsForbidden,
+		MaxNestedLevels: 6, MaxArrayElements: MaxBatches, MaxMapPairs: 64, UTF8: cbor.UTF8RejectInvalid,
+	}.DecMode()
+	if err != nil {
+		panic(err)
+	}
+	return m
+}()
+
+// Encode gives the message's bytes.
+func (m *Message) Encode() ([]byte, error) {
+	w := message{Version: Version, Household: m.Household[:], Now: m.Now, More: m.More, Have: []have{}}
+	for _, d := range m.Have.Devices() {
+		w.Have = append(w.Have, have{Device: d[:], Seq: m.Have[d]})
+	}
+	for _, b := range m.Batches {
+		w.Batches = append(w.Batches, b.Encode())
+	}
+	for _, r := range m.Refused {
+		w.Refused = append(w.Refused, refusedOne{Device: r.Device[:], First: r.First, Code: string(r.Code), Words: r.Words})
+	}
+	return encMode.Marshal(w)
+}
+
+// Decode reads a message. A batch that cannot be read is left out and named in
+// bad, so that one damaged batch does not hold up the others.
+func Decode(data []byte) (m *Message, bad []error, err error) {
+	if len(data) > MaxMessageBytes {
+		return nil, nil, oplog.ErrTooBig
+	}
+	var v struct {
+		Version uint64 `cbor:"1,keyasint"`
+	}
+	if err := decMode.Unmarshal(data, &v); err != nil {
+		return nil, nil, ErrDamaged.Because(err)
+	}
+	if v.Version != Version {
+		return nil, nil, ErrVersion.Because(fmt.Errorf("message version %d", v.Version))
+	}
+	var w message
+	if err := decMode.Unmarshal(data, &w); err != nil {
+		return nil, nil, ErrDamaged.Because(err)
+	}
+	m = &Message{Now: w.Now, More: w.More, Have: oplog.Vector{}}
+	if len(w.Household) != 16 || len(w.Have) > maxDevices {
+		return nil, nil, ErrDamaged
+	}
+	m.Household = model.HouseholdID(w.Household)
+	for _, h := range w.Have {
+		if len(h.Device) != 16 {
+			return nil, nil, ErrDamaged
+		}
+		m.Have[model.DeviceID(h.Device)] = h.Seq
+	}
+	for _, r := range w.Refused {
+		if len(r.Device) != 16 {
+			return nil, nil, ErrDamaged
+		}
+		m.Refused = append(m.Refused, Refused{Device: model.DeviceID(r.Device), First: r.First, Code: fault.Code(r.Code), Words: r.Words})
+	}
+	for _, data := range w.Batches {
+		b, err := oplog.DecodeBatch(data)
+		if err != nil {
+			bad = append(bad, err)
+			continue
+		}
+		m.Batches = append(m.Batches, b)
+	}
+	return m, bad, nil
+}
