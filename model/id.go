@@ -3,6 +3,7 @@ package model
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"encoding/hex"
 
 	"github.com/google/uuid"
 )
@@ -114,3 +115,16 @@ func CompareIDs[Of any](a, b ID[Of]) int { return compareIDs(a, b) }
 
 // PhotoSum names a photo: the SHA-256 of the bytes the phone kept.
 type PhotoSum [32]byte
+
+// String is the sum in lower-case hexadecimal, as in URLs.
+func (s PhotoSum) String() string { return hex.EncodeToString(s[:]) }
+
+// ParsePhotoSum reads what String wrote.
+func ParsePhotoSum(text string) (PhotoSum, error) {
+	var s PhotoSum
+	b, err := hex.DecodeString(text)
+	if err != nil || len(b) != len(s) {
+		return s, ErrInvalid.Because(err)
+	}
+	return PhotoSum(b), nil
+}

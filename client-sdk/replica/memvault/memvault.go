@@ -1,0 +1,250 @@
+// Package memvault is a phone's vault in memory, for tests and scripts.
+package memvault
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"sync"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/model"
+	"leafturn/sync/memlog"
+	"leafturn/sync/oplog"
+)
+
+// Vault is a replica.Vault in memory. It is safe for concurrent use.
+type Vault struct {
+	mu         sync.Mutex // guards all below
+	log        *memlog.Log
+	identity   *replica.Identity
+	pending    []replica.Pending
+	snapshot   []byte
+	kept       map[string][]byte
+	photos     map[model.PhotoSum]replica.Photo
+	renderings map[rendering]content
+}
+
+type rendering struct {
+	sum  model.PhotoSum
+	size int
+}
+
+type content struct {
+	mime string
+	data []byte
+}
+
+// New makes an empty vault.
+func New() *Vault {
+	v := &Vault{}
+	v.clear()
+	return v
+}
+
+func (v *Vault) clear() {
+	v.log, v.identity, v.pending, v.snapshot = nil, nil, nil, nil
+	v.kept = map[string][]byte{}
+	v.photos = map[model.PhotoSum]replica.Photo{}
+	v.renderings = map[rendering]content{}
+}
+
+// Identity says who this phone is.
+func (v *Vault) Identity(context.Context) (*replica.Identity, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.identity, nil
+}
+
+// Begin keeps the identity of an empty vault.
+func (v *Vault) Begin(_ context.Context, id replica.Identity) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.identity != nil {
+		return replica.ErrTaken
+	}
+	v.identity = &id
+	v.log = memlog.New(id.Household)
+	return nil
+}
+
+func (v *Vault) open() (*memlog.Log, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.log == nil {
+		return nil, replica.ErrNobody
+	}
+	return v.log, nil
+}
+
+// Append keeps signed batches.
+func (v *Vault) Append(ctx context.Context, batches []*oplog.Batch) error {
+	log, err := v.open()
+	if err != nil {
+		return err
+	}
+	return log.Append(ctx, batches)
+}
+
+// Read gives the batches of a device.
+func (v *Vault) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
+	log, err := v.open()
+	if err != nil {
+		return nil, err
+	}
+	return log.Read(ctx, d, after, maxBytes)
+}
+
+// Heads says how far each device's log goes.
+func (v *Vault) Heads(ctx context.Context) (map[model.DeviceID]oplog.Head, error) {
+	log, err := v.open()
+	if err != nil {
+		return nil, err
+	}
+	return log.Heads(ctx)
+}
+
+// AddPending keeps unsigned operations.
+func (v *Vault) AddPending(_ context.Context, ops []replica.Pending) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	for _, op := range ops {
+		if slices.ContainsFunc(v.pending, func(p replica.Pending) bool { return p.Seq == op.Seq }) {
+			return replica.ErrTwoWriters
+		}
+	}
+	v.pending = append(v.pending, ops...)
+	slices.SortFunc(v.pending, func(a, b replica.Pending) int { return cmp.Compare(a.Seq, b.Seq) })
+	return nil
+}
+
+// Pending gives the unsigned operations.
+func (v *Vault) Pending(context.Context) ([]replica.Pending, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return slices.Clone(v.pending), nil
+}
+
+// Seal appends this phone's own batch and drops what it holds from the pending.
+func (v *Vault) Seal(ctx context.Context, b *oplog.Batch) error {
+	if err := v.Append(ctx, []*oplog.Batch{b}); err != nil {
+		return err
+	}
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.pending = slices.DeleteFunc(v.pending, func(p replica.Pending) bool { return p.Seq <= b.Last() })
+	return nil
+}
+
+// SaveSnapshot keeps a snapshot.
+func (v *Vault) SaveSnapshot(_ context.Context, data []byte) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.snapshot = slices.Clone(data)
+	return nil
+}
+
+// Snapshot gives the last snapshot.
+func (v *Vault) Snapshot(context.Context) ([]byte, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.snapshot, nil
+}
+
+// Keep holds a setting.
+func (v *Vault) Keep(_ context.Context, name string, value []byte) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if value == nil {
+		delete(v.kept, name)
+		return nil
+	}
+	v.kept[name] = slices.Clone(value)
+	return nil
+}
+
+// Kept gives a setting.
+func (v *Vault) Kept(_ context.Context, name string) ([]byte, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.kept[name], nil
+}
+
+// PutPhoto keeps a photo.
+func (v *Vault) PutPhoto(_ context.Context, p replica.Photo, data []byte) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if _, ok := v.photos[p.Sum]; ok {
+		return nil
+	}
+	v.photos[p.Sum] = p
+	v.renderings[rendering{p.Sum, 0}] = content{p.Type, slices.Clone(data)}
+	return nil
+}
+
+// PutRendering keeps a smaller rendering of a photo.
+func (v *Vault) PutRendering(_ context.Context, sum model.PhotoSum, size int, mime string, data []byte) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.renderings[rendering{sum, size}] = content{mime, slices.Clone(data)}
+	return nil
+}
+
+// PhotoBytes gives the bytes of a photo or rendering.
+func (v *Vault) PhotoBytes(_ context.Context, sum model.PhotoSum, size int) ([]byte, string, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	c, ok := v.renderings[rendering{sum, size}]
+	if !ok {
+		return nil, "", replica.ErrNoPhoto
+	}
+	return c.data, c.mime, nil
+}
+
+// Queue gives the photos that are not sent.
+func (v *Vault) Queue(context.Context) ([]replica.Photo, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	var out []replica.Photo
+	for _, p := range v.photos {
+		if !p.Sent {
+			out = append(out, p)
+		}
+	}
+	slices.SortFunc(out, func(a, b replica.Photo) int {
+		return cmp.Or(cmp.Compare(a.Added, b.Added), slices.Compare(a.Sum[:], b.Sum[:]))
+	})
+	return out, nil
+}
+
+// UpdatePhoto replaces what is known about a photo.
+func (v *Vault) UpdatePhoto(_ context.Context, p replica.Photo) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if _, ok := v.photos[p.Sum]; !ok {
+		return replica.ErrNoPhoto
+	}
+	v.photos[p.Sum] = p
+	return nil
+}
+
+// DropPhoto forgets a photo.
+func (v *Vault) DropPhoto(_ context.Context, sum model.PhotoSum) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	delete(v.photos, sum)
+	for r := range v.renderings {
+		if r.sum == sum {
+			delete(v.renderings, r)
+		}
+	}
+	return nil
+}
+
+// Wipe forgets everything.
+func (v *Vault) Wipe(context.Context) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.clear()
+	return nil
+}

@@ -1,0 +1,211 @@
+package replica
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"errors"
+	"strconv"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/photo/exif"
+)
+
+// ThumbnailSize is the longest edge, in pixels, of the rendering that lists show.
+const ThumbnailSize = 320
+
+// AddPhoto keeps a photo on this phone and puts it into the upload queue. Position
+// and other private metadata are taken out first, so they are never on this phone's
+// disk and never leave it. The sum goes into the fact that shows the photo.
+func (r *Replica) AddPhoto(ctx context.Context, data []byte) (model.PhotoSum, error) {
+	clean, err := exif.Strip(data)
+	if err != nil {
+		return model.PhotoSum{}, err
+	}
+	p := Photo{Sum: sha256.Sum256(clean.Kept), Type: clean.Type.MIME(), Bytes: len(clean.Kept), Added: r.Now(), Sent: r.identity.Local}
+	return p.Sum, r.vault.PutPhoto(ctx, p, clean.Kept)
+}
+
+// PhotoBytes gives a photo, or its rendering of a size (0 the photo itself): from
+// this phone if it is here, else from the server, keeping what came. A photo that
+// was taken here stands in for its own rendering. s may be nil when offline.
+func (r *Replica) PhotoBytes(ctx context.Context, s *Server, sum model.PhotoSum, size int) ([]byte, string, error) {
+	for _, have := range []int{size, 0} {
+		data, mime, err := r.vault.PhotoBytes(ctx, sum, have)
+		if err == nil || !errors.Is(err, ErrNoPhoto) {
+			return data, mime, err
+		}
+	}
+	if s == nil {
+		return nil, "", ErrNoPhoto
+	}
+	data, mime, err := s.Photo(ctx, sum, size)
+	if err != nil {
+		return nil, "", err
+	}
+	return data, mime, r.vault.PutRendering(ctx, sum, size, mime, data)
+}
+
+// Queue gives the photos that the server does not have yet, oldest first.
+func (r *Replica) Queue(ctx context.Context) ([]Photo, error) { return r.vault.Queue(ctx) }
+
+// DropPhoto gives a photo up: it is never uploaded and its bytes are forgotten.
+func (r *Replica) DropPhoto(ctx context.Context, sum model.PhotoSum) error {
+	return r.vault.DropPhoto(ctx, sum)
+}
+
+// RetryPhoto puts a photo that failed back into the queue.
+func (r *Replica) RetryPhoto(ctx context.Context, sum model.PhotoSum) error {
+	queue, err := r.vault.Queue(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range queue {
+		if p.Sum == sum {
+			p.Held, p.Code, p.Words, p.Upload = false, "", "", ""
+			return r.vault.UpdatePhoto(ctx, p)
+		}
+	}
+	return ErrNoPhoto
+}
+
+// Upload sends the photos that wait, one after the other, each from where it was
+// interrupted. A photo that the server refuses is held for a person and does not
+// stop the others; without an answer from the server the rest stays for later.
+func (r *Replica) Upload(ctx context.Context, s *Server) error {
+	queue, err := r.vault.Queue(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range queue {
+		if p.Held {
+			continue
+		}
+		err := r.upload(ctx, s, &p)
+		if errors.Is(err, ErrOffline) || errors.Is(err, ErrServer) || ctx.Err() != nil {
+			return err
+		}
+		if err != nil {
+			f := asFault(err)
+			p.Tries, p.Code, p.Words, p.Held, p.Upload = p.Tries+1, f.Code, f.Words, true, ""
+		} else {
+			p.Sent, p.Upload, p.Code, p.Words = true, "", "", ""
+		}
+		if err := r.vault.UpdatePhoto(ctx, p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// chunkBytes is how much of a photo goes into one request: what is lost when the
+// connection breaks is at most this.
+const chunkBytes = 512 << 10
+
+func (r *Replica) upload(ctx context.Context, s *Server, p *Photo) error {
+	data, _, err := r.vault.PhotoBytes(ctx, p.Sum, 0)
+	if err != nil {
+		return err
+	}
+	offset, err := s.resume(ctx, p.Upload)
+	if errors.Is(err, errUploadGone) {
+		p.Upload, offset, err = "", 0, nil
+	}
+	if err != nil {
+		return err
+	}
+	if p.Upload == "" {
+		if p.Upload, err = s.createUpload(ctx, p); err != nil {
+			return err
+		}
+		// Kept at once, so that a killed app goes on with this upload.
+		if err := r.vault.UpdatePhoto(ctx, *p); err != nil {
+			return err
+		}
+	}
+	for offset < len(data) {
+		if offset, err = s.append(ctx, p.Upload, offset, data[offset:min(offset+chunkBytes, len(data))]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// The upload protocol is tus 1.0.0 with its creation extension.
+
+var errUploadGone = fault.New("upload_gone", "The server has forgotten this upload; it begins again.")
+
+func tus(more map[string]string) map[string]string {
+	more["tus-resumable"] = "1.0.0"
+	return more
+}
+
+func (s *Server) createUpload(ctx context.Context, p *Photo) (string, error) {
+	resp, err := s.do(ctx, Request{Method: "POST", Path: s.home() + "/uploads", Header: tus(map[string]string{
+		"upload-length":   strconv.Itoa(p.Bytes),
+		"upload-metadata": "sha256 " + base64.StdEncoding.EncodeToString([]byte(p.Sum.String())),
+	})})
+	if err := failed(resp, err); err != nil {
+		return "", err
+	}
+	if resp.Header["location"] == "" {
+		return "", ErrServer
+	}
+	return pathOf(resp.Header["location"]), nil
+}
+
+// pathOf takes the path out of a location, which may name the server as well: this
+// phone keeps to the server it knows.
+func pathOf(location string) string {
+	for i := range location {
+		if location[i] == '/' && i+len(api) <= len(location) && location[i:i+len(api)] == api {
+			return location[i:]
+		}
+	}
+	return location
+}
+
+// resume asks how far an upload is.
+func (s *Server) resume(ctx context.Context, path string) (int, error) {
+	if path == "" {
+		return 0, nil
+	}
+	resp, err := s.do(ctx, Request{Method: "HEAD", Path: path, Header: tus(map[string]string{})})
+	if err != nil {
+		return 0, err
+	}
+	if resp.Status == 404 || resp.Status == 410 {
+		return 0, errUploadGone
+	}
+	return offsetOf(resp)
+}
+
+// append sends one chunk. A wrong offset is mended by asking for the right one.
+func (s *Server) append(ctx context.Context, path string, offset int, chunk []byte) (int, error) {
+	resp, err := s.do(ctx, Request{Method: "PATCH", Path: path, Body: chunk, Header: tus(map[string]string{
+		"upload-offset": strconv.Itoa(offset), "content-type": "application/offset+octet-stream",
+	})})
+	if err != nil {
+		return 0, err
+	}
+	if resp.Status == 409 {
+		at, err := s.resume(ctx, path)
+		if err == nil && at == offset {
+			err = ErrServer // it contradicts itself
+		}
+		return at, err
+	}
+	return offsetOf(resp)
+}
+
+func offsetOf(resp *Response) (int, error) {
+	if err := failed(resp, nil); err != nil {
+		return 0, err
+	}
+	n, err := strconv.Atoi(resp.Header["upload-offset"])
+	if err != nil || n < 0 {
+		return 0, ErrServer.Because(err)
+	}
+	return n, nil
+}

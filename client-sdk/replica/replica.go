@@ -1,0 +1,246 @@
+// Package replica is a phone's whole side of Leafturn: its log, the state folded
+// from everybody's logs, what waits to be sent, and its photos. The phone app is
+// built on it, and so can scripts and tests be.
+//
+// Found, Join or Open gives a Replica. Do writes operations: when it returns, they
+// are safe on this phone. Read looks at the household as it is now. Sync, through a
+// Server, sends what waits and brings what others wrote; it can fail at any point
+// and be tried again. Nothing here needs a network but Sync and what is named so.
+package replica
+
+import (
+	"context"
+	"crypto/ed25519"
+	"crypto/sha256"
+	"errors"
+	"io"
+	"sync"
+
+	"github.com/google/uuid"
+
+	"leafturn/model"
+	"leafturn/sync/hlc"
+	"leafturn/sync/merge"
+	"leafturn/sync/oplog"
+)
+
+// Options are the seams of a replica. All must be set.
+type Options struct {
+	Wall   func() int64 // Unix milliseconds by the phone's own clock
+	Random io.Reader    // for keys and nonces
+	NewID  func() uuid.UUID
+}
+
+// Replica is one household on one phone. It is safe for concurrent use.
+type Replica struct {
+	vault    Vault
+	opts     Options
+	identity Identity
+	key      ed25519.PrivateKey
+	device   model.DeviceID
+	clock    *hlc.Clock
+
+	syncing sync.Mutex // held during a Sync, taken before mu
+
+	mu      sync.Mutex
+	state   *merge.State // guarded by mu
+	pending [][]byte     // guarded by mu: own operations after sealed
+	sealed  oplog.Head   // guarded by mu: head of the signed part of the own log
+	fresh   int          // guarded by mu: operations folded in since the last snapshot
+	status  Status       // guarded by mu
+}
+
+// Open takes up a replica from its vault. ErrNobody if the vault is empty.
+func Open(ctx context.Context, v Vault, o Options) (*Replica, error) {
+	id, err := v.Identity(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if id == nil {
+		return nil, ErrNobody
+	}
+	r := newReplica(v, o, *id)
+	if err := r.load(ctx); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func newReplica(v Vault, o Options, id Identity) *Replica {
+	key := ed25519.NewKeyFromSeed(id.Seed)
+	r := &Replica{vault: v, opts: o, identity: id, key: key, clock: hlc.NewClock(o.Wall)}
+	r.device = model.DeviceIDOf(r.public())
+	r.state = merge.New(id.Household)
+	r.sealed = r.state.Tail(r.device).Head()
+	return r
+}
+
+func (r *Replica) public() ed25519.PublicKey { return r.key.Public().(ed25519.PublicKey) }
+
+// load folds the vault's contents: the snapshot if it is sound, then the batches
+// after it, then what was not signed yet.
+func (r *Replica) load(ctx context.Context) error {
+	if data, err := r.vault.Snapshot(ctx); err == nil {
+		if s, ok := openSnapshot(data, r.identity.Household); ok {
+			r.state = s
+		}
+	}
+	heads, err := r.vault.Heads(ctx)
+	if err != nil {
+		return err
+	}
+	if !covered(r.state.Heads(), heads) {
+		// The snapshot knows what the log does not: the log decides.
+		r.state = merge.New(r.identity.Household)
+	}
+	for d, head := range heads {
+		if err := r.loadLog(ctx, d, head.Seq); err != nil {
+			return err
+		}
+	}
+	r.sealed = r.state.Tail(r.device).Head()
+	if err := r.loadPending(ctx); err != nil {
+		return err
+	}
+	r.clock.Observe(r.state.Stamp())
+	return r.loadStatus(ctx)
+}
+
+// covered reports whether everything in a snapshot is in the log too.
+func covered(snapshot, log map[model.DeviceID]oplog.Head) bool {
+	for d, h := range snapshot {
+		if log[d].Seq < h.Seq {
+			return false
+		}
+	}
+	return true
+}
+
+// loadBytes is how much of a log is read at a time.
+const loadBytes = 4 << 20
+
+func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) error {
+	for r.state.Tail(d).Head().Seq < last {
+		batches, err := r.vault.Read(ctx, d, r.state.Tail(d).Head().Seq, loadBytes)
+		if err != nil {
+			return err
+		}
+		p := r.state.Prepare(batches)
+		if len(p.Refused) > 0 {
+			if errors.Is(p.Refused[0].Err, oplog.ErrInvitation) || errors.Is(p.Refused[0].Err, oplog.ErrStranger) {
+				return r.loadInviters(ctx)
+			}
+			return p.Refused[0].Err
+		}
+		if len(p.Fresh) == 0 {
+			return oplog.ErrGap
+		}
+		r.state.Commit(p)
+	}
+	return nil
+}
+
+// loadInviters reads every log as far as it can be read, until none goes further:
+// the invitation by which a device joined is in another device's log.
+func (r *Replica) loadInviters(ctx context.Context) error {
+	heads, err := r.vault.Heads(ctx)
+	if err != nil {
+		return err
+	}
+	for progress := true; progress; {
+		progress = false
+		for _, other := range oplog.VectorOf(heads).Devices() {
+			before := r.state.Tail(other).Head().Seq
+			if before >= heads[other].Seq {
+				continue
+			}
+			batches, err := r.vault.Read(ctx, other, before, loadBytes)
+			if err != nil {
+				return err
+			}
+			r.state.Apply(batches...)
+			progress = progress || r.state.Tail(other).Head().Seq > before
+		}
+	}
+	// What still cannot be read waits for the inviter's log, which the next Sync
+	// brings. A phone that has just joined is in this state.
+	return nil
+}
+
+func (r *Replica) loadPending(ctx context.Context) error {
+	ops, err := r.vault.Pending(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range ops {
+		if p.Seq <= r.sealed.Seq {
+			continue
+		}
+		if p.Seq != r.state.Tail(r.device).Head().Seq+1 {
+			return oplog.ErrGap
+		}
+		if err := r.state.Replay(r.device, p.Op); err != nil {
+			return err
+		}
+		r.pending = append(r.pending, p.Op)
+	}
+	return nil
+}
+
+// Household, Device and Member say who this replica is.
+func (r *Replica) Household() model.HouseholdID { return r.identity.Household }
+
+// Device is this phone's id.
+func (r *Replica) Device() model.DeviceID { return r.device }
+
+// Member is whose phone this is.
+func (r *Replica) Member() model.MemberID {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Member(r.device)
+}
+
+// Role is what this phone may do.
+func (r *Replica) Role() model.Role {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Role(r.device)
+}
+
+// Local reports whether the household lives on this phone only.
+func (r *Replica) Local() bool { return r.identity.Local }
+
+// NewID makes the id of a new record.
+func (r *Replica) NewID() uuid.UUID { return r.opts.NewID() }
+
+// Now is the phone's time, corrected by what the server told.
+func (r *Replica) Now() model.Instant { return model.Instant(r.clock.Wall()) }
+
+// Read shows the household as it is now. The book must not be kept or changed.
+func (r *Replica) Read(look func(*model.Book)) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	look(r.state.Book())
+}
+
+// Lost gives the settings of a field that lost against one made at the same time.
+func (r *Replica) Lost(ref model.Ref, key model.FieldKey) []merge.Write {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Lost(ref, key)
+}
+
+// Digest is the digest of the state; replicas with the same operations have the same.
+func (r *Replica) Digest() ([sha256.Size]byte, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Digest()
+}
+
+// Vector says how far each device's log is known here, this phone's unsent
+// operations included.
+func (r *Replica) Vector() oplog.Vector {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Vector()
+}

@@ -1,0 +1,50 @@
+package replica
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+
+	"leafturn/model"
+	"leafturn/sync/merge"
+)
+
+// snapshotEvery is how many operations are folded in between two snapshots. Fewer
+// make opening faster and syncing slower.
+const snapshotEvery = 500
+
+// saveSnapshot keeps the state, so that the next Open reads it instead of the log.
+// Only signed operations may be in it, so it is made right after a Sync.
+func (r *Replica) saveSnapshot(ctx context.Context) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.fresh < snapshotEvery || len(r.pending) > 0 {
+		return nil
+	}
+	data, err := r.state.Snapshot()
+	if err != nil {
+		return err
+	}
+	sum := sha256.Sum256(data)
+	if err := r.vault.SaveSnapshot(ctx, append(sum[:], data...)); err != nil {
+		return err
+	}
+	r.fresh = 0
+	return nil
+}
+
+// openSnapshot gives the state of a snapshot that is whole and of this household.
+func openSnapshot(data []byte, h model.HouseholdID) (*merge.State, bool) {
+	if len(data) < sha256.Size {
+		return nil, false
+	}
+	sum := sha256.Sum256(data[sha256.Size:])
+	if !bytes.Equal(sum[:], data[:sha256.Size]) {
+		return nil, false
+	}
+	s, err := merge.Restore(data[sha256.Size:])
+	if err != nil || s.Household() != h {
+		return nil, false
+	}
+	return s, true
+}

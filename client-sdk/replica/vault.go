@@ -1,0 +1,103 @@
+package replica
+
+import (
+	"context"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/sync/oplog"
+)
+
+// Vault is a phone's own disk: one household's log, what is written but not yet
+// signed, who this phone is, and photos. Package vaulttest is its conformance
+// suite.
+//
+// Every method that keeps something returns only when it would survive the process
+// being killed, and keeps all of it or nothing.
+type Vault interface {
+	// The log holds the signed batches, this phone's own among them.
+	oplog.Log
+
+	// Identity says who this phone is, nil if nobody has been set up here.
+	Identity(ctx context.Context) (*Identity, error)
+
+	// Begin keeps the identity of an empty vault. ErrTaken if there is one.
+	Begin(ctx context.Context, id Identity) error
+
+	// AddPending keeps operations that are written but not signed. ErrTwoWriters if
+	// an operation with one of these numbers is kept already: another tab or process
+	// has written in the meantime.
+	AddPending(ctx context.Context, ops []Pending) error
+
+	// Pending gives the kept operations in order of their numbers.
+	Pending(ctx context.Context) ([]Pending, error)
+
+	// Seal appends this phone's own batch, and drops the pending operations that it
+	// holds, in one step.
+	Seal(ctx context.Context, b *oplog.Batch) error
+
+	// SaveSnapshot keeps a snapshot in place of the last one; Snapshot gives it, nil
+	// if there is none. A lost snapshot costs time, never data.
+	SaveSnapshot(ctx context.Context, data []byte) error
+	Snapshot(ctx context.Context) ([]byte, error)
+
+	// Keep and Kept hold small settings of this phone by name; nil is not set.
+	Keep(ctx context.Context, name string, value []byte) error
+	Kept(ctx context.Context, name string) ([]byte, error)
+
+	// PutPhoto keeps a photo's bytes with its place in the upload queue, unless they
+	// are kept already.
+	PutPhoto(ctx context.Context, p Photo, data []byte) error
+
+	// PhotoBytes gives the bytes of a photo, or of a smaller rendering kept by
+	// PutRendering (size is its longest edge in pixels, 0 the photo itself).
+	// ErrNoPhoto if they are not here.
+	PhotoBytes(ctx context.Context, sum model.PhotoSum, size int) (data []byte, mime string, err error)
+	PutRendering(ctx context.Context, sum model.PhotoSum, size int, mime string, data []byte) error
+
+	// Queue gives the photos that are not marked Sent, oldest first.
+	Queue(ctx context.Context) ([]Photo, error)
+
+	// UpdatePhoto replaces what is known about a photo; DropPhoto forgets the photo
+	// and its bytes.
+	UpdatePhoto(ctx context.Context, p Photo) error
+	DropPhoto(ctx context.Context, sum model.PhotoSum) error
+
+	// Wipe forgets everything, so that the vault is as new.
+	Wipe(ctx context.Context) error
+}
+
+// Pending is one operation that is written and not yet signed.
+type Pending struct {
+	Seq uint64
+	Op  []byte
+}
+
+// Identity is who this phone is. The key never leaves the phone.
+type Identity struct {
+	Household model.HouseholdID
+	Seed      []byte // of the Ed25519 key
+	Local     bool   // a household that lives on this phone only: the sample
+}
+
+// Photo is a photo on this phone and how far its upload is.
+type Photo struct {
+	Sum    model.PhotoSum
+	Type   string // media type
+	Bytes  int
+	Added  model.Instant
+	Sent   bool
+	Upload string     // where the unfinished upload goes on, "" if none was begun
+	Tries  int        // failed tries
+	Code   fault.Code // of the last failure
+	Words  string
+	Held   bool // a person must decide: trying again by itself would not help
+}
+
+// Returned when a vault cannot do what is asked.
+var (
+	ErrTaken      = fault.New("phone_taken", "This phone already belongs to a household. Leave that one first.")
+	ErrNobody     = fault.New("phone_empty", "Nobody has been set up on this phone yet.")
+	ErrTwoWriters = fault.New("second_writer", "Leafturn is open a second time on this phone. What you entered here was not saved; close one of the two and try again.")
+	ErrNoPhoto    = fault.New("photo_not_here", "This photo is not on this phone. It will come when the phone is online.")
+)

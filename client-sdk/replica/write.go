@@ -1,0 +1,106 @@
+package replica
+
+import (
+	"context"
+	"crypto/ed25519"
+	"io"
+
+	"leafturn/model"
+	"leafturn/sync/oplog"
+)
+
+// Do writes operations to this phone's log: *model.Fact, *oplog.Set and
+// *oplog.Invite. When it returns without error they are safe on this phone and
+// folded in; with an error none of them is. A fact without By or At was seen or
+// done now by this phone's member.
+func (r *Replica) Do(ctx context.Context, bodies ...any) ([]model.FactID, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.do(ctx, bodies)
+}
+
+func (r *Replica) do(ctx context.Context, bodies []any) ([]model.FactID, error) {
+	draft, err := r.state.Draft(r.device)
+	if err != nil {
+		return nil, err
+	}
+	first := r.state.Tail(r.device).Head().Seq + 1
+	ids := make([]model.FactID, 0, len(bodies))
+	for _, body := range bodies {
+		stamp := r.clock.Now()
+		id, err := draft.Write(stamp, r.complete(body))
+		if err != nil {
+			return nil, err
+		}
+		ids = append(ids, id)
+	}
+	pending := make([]Pending, len(draft.Ops))
+	for i, op := range draft.Ops {
+		pending[i] = Pending{Seq: first + uint64(i), Op: op}
+	}
+	if err := r.vault.AddPending(ctx, pending); err != nil {
+		return nil, err
+	}
+	r.state.Accept(draft)
+	r.pending = append(r.pending, draft.Ops...)
+	r.fresh += len(draft.Ops)
+	return ids, nil
+}
+
+// complete fills in what the caller left to the replica.
+func (r *Replica) complete(body any) any {
+	switch b := body.(type) {
+	case *model.Fact:
+		f := *b
+		if f.By.IsZero() {
+			f.By = r.state.Member(r.device)
+		}
+		if f.At == 0 {
+			f.At = model.Instant(r.clock.Wall())
+		}
+		return &f
+	case *oplog.Set:
+		s := oplog.Set{Record: b.Record, Fields: make([]oplog.Setting, len(b.Fields))}
+		for i, f := range b.Fields {
+			f.Over = r.state.Current(b.Record, f.Key).By
+			s.Fields[i] = f
+		}
+		return &s
+	}
+	return body
+}
+
+// Set makes the operation that sets fields of a record.
+func Set[Of any](kind model.Kind, id model.ID[Of], fields ...oplog.Setting) *oplog.Set {
+	return &oplog.Set{Record: model.Ref{Kind: kind, ID: id.UUID()}, Fields: fields}
+}
+
+// To sets one field.
+func To(f model.Field, v model.Value) oplog.Setting {
+	return oplog.Setting{Key: model.FieldKey{Field: f}, Value: v}
+}
+
+// Seen makes a fact that happens now.
+func Seen(body model.Body) *model.Fact { return &model.Fact{Body: body} }
+
+// inviteMillis is how long an invitation holds: fifteen minutes.
+const inviteMillis = 15 * 60 * 1000
+
+// Invite writes an invitation and gives what its link holds. It must be synced
+// before anybody can use it. A member's id invites a further phone of that member.
+func (r *Replica) Invite(ctx context.Context, role model.Role, member model.MemberID) (Invitation, model.Instant, error) {
+	seed := make([]byte, ed25519.SeedSize)
+	if _, err := io.ReadFull(r.opts.Random, seed); err != nil {
+		return Invitation{}, 0, err
+	}
+	i := Invitation{Household: r.identity.Household, Seed: seed}
+	expires := r.Now() + inviteMillis
+	op := &oplog.Invite{Key: i.key().Public().(ed25519.PublicKey), Role: role, Expires: expires, Member: member}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if _, err := r.do(ctx, []any{op}); err != nil {
+		return Invitation{}, 0, err
+	}
+	i.After = r.state.Tail(r.device).Stamp()
+	return i, expires, nil
+}
