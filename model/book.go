@@ -22,14 +22,9 @@ type Book struct {
 
 	facts     factList
 	byPlant   map[PlantID]*factList
-	index     map[FactID]*Fact
-	withdrawn map[FactID]*Fact // what was withdrawn, by the fact that did it
-}
-
-// factList is facts in order of writing, sorted when it is next read.
-type factList struct {
-	facts []*Fact
-	dirty bool
+	logs      map[DeviceID]*logFacts
+	withdrawn map[FactID]*factList // withdrawals, by the fact they withdraw
+	plans     map[OutbreakID]*factList
 }
 
 // NewBook makes the book of an empty household.
@@ -43,36 +38,29 @@ func NewBook(id HouseholdID) *Book {
 		Products:  map[ProductID]*Product{},
 		Outbreaks: map[OutbreakID]*Outbreak{},
 		byPlant:   map[PlantID]*factList{},
-		index:     map[FactID]*Fact{},
-		withdrawn: map[FactID]*Fact{},
+		logs:      map[DeviceID]*logFacts{},
+		withdrawn: map[FactID]*factList{},
+		plans:     map[OutbreakID]*factList{},
 	}
 }
 
 // Add puts a fact into the book. Adding one twice has no further effect.
 func (b *Book) Add(f *Fact) {
-	if _, ok := b.index[f.ID]; ok {
+	if !at(b.logs, f.ID.Device, func(DeviceID) *logFacts { return &logFacts{} }).add(f) {
 		return
 	}
-	b.index[f.ID] = f
 	b.facts.add(f)
-	if w, ok := f.Body.(*Withdrawn); ok {
-		b.withdraw(w.Fact, f)
+	switch x := f.Body.(type) {
+	case *Withdrawn:
+		listAt(b.withdrawn, x.Fact).add(f)
+	case *PlanAccepted:
+		listAt(b.plans, x.Outbreak).add(f)
 	}
-	b.eachPlant(f.Body, func(id PlantID) {
-		l := b.byPlant[id]
-		if l == nil {
-			l = &factList{}
-			b.byPlant[id] = l
-		}
-		l.add(f)
-	})
+	b.eachPlant(f.Body, func(id PlantID) { listAt(b.byPlant, id).add(f) })
 }
 
-// withdraw keeps the earliest withdrawal, so that the order of arrival shows nowhere.
-func (b *Book) withdraw(target FactID, by *Fact) {
-	if old := b.withdrawn[target]; old == nil || CompareFacts(by, old) < 0 {
-		b.withdrawn[target] = by
-	}
+func listAt[K comparable](m map[K]*factList, id K) *factList {
+	return at(m, id, func(K) *factList { return &factList{} })
 }
 
 func (b *Book) eachPlant(body Body, do func(PlantID)) {
@@ -110,15 +98,45 @@ func (b *Book) PlantFacts(id PlantID) []*Fact {
 
 // Fact finds a fact by its id.
 func (b *Book) Fact(id FactID) (*Fact, bool) {
-	f, ok := b.index[id]
-	return f, ok
+	if l := b.logs[id.Device]; l != nil {
+		return l.find(id.Seq)
+	}
+	return nil, false
+}
+
+// Plans gives the plans accepted for an outbreak that stand, in order of writing.
+// The last one rules.
+func (b *Book) Plans(o OutbreakID) []*Fact {
+	var standing []*Fact
+	if l := b.plans[o]; l != nil {
+		for _, f := range l.sorted() {
+			if b.Stands(f.ID) {
+				standing = append(standing, f)
+			}
+		}
+	}
+	return standing
 }
 
 // Stands reports whether a fact counts: nobody has withdrawn it.
-func (b *Book) Stands(id FactID) bool { return b.withdrawn[id] == nil }
+func (b *Book) Stands(id FactID) bool { return b.WithdrawnBy(id) == nil }
 
-// WithdrawnBy gives the fact that withdrew this one, or nil.
-func (b *Book) WithdrawnBy(id FactID) *Fact { return b.withdrawn[id] }
+// WithdrawnBy gives the earliest fact that withdrew this one and that was not
+// itself withdrawn, or nil. A withdrawal counts only if it was written after what
+// it withdraws, so that two can never withdraw each other.
+func (b *Book) WithdrawnBy(id FactID) *Fact {
+	l := b.withdrawn[id]
+	if l == nil {
+		return nil
+	}
+	target, _ := b.Fact(id)
+	for _, w := range l.sorted() {
+		if (target == nil || CompareFacts(target, w) < 0) && b.Stands(w.ID) {
+			return w
+		}
+	}
+	return nil
+}
 
 // Len is the number of facts.
 func (b *Book) Len() int { return len(b.facts.facts) }
@@ -130,21 +148,6 @@ func CompareFacts(a, c *Fact) int {
 		return cmp.Compare(a.Stamp, c.Stamp)
 	}
 	return a.ID.Compare(c.ID)
-}
-
-func (l *factList) add(f *Fact) {
-	if n := len(l.facts); n > 0 && CompareFacts(l.facts[n-1], f) > 0 {
-		l.dirty = true
-	}
-	l.facts = append(l.facts, f)
-}
-
-func (l *factList) sorted() []*Fact {
-	if l.dirty {
-		slices.SortFunc(l.facts, CompareFacts)
-		l.dirty = false
-	}
-	return l.facts
 }
 
 // Put sets one field of a record to its current value, making the record if it
@@ -168,6 +171,7 @@ func (b *Book) Put(ref Ref, key FieldKey, v Value) {
 	}
 }
 
+// at finds an entry, or makes it.
 func at[K comparable, V any](m map[K]*V, id K, make func(K) *V) *V {
 	if r, ok := m[id]; ok {
 		return r

