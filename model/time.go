@@ -50,15 +50,24 @@ func (d Date) Weekday() time.Weekday { return d.UTC().Weekday() }
 // UTC is midnight UTC at the start of the day, for formatting only.
 func (d Date) UTC() time.Time { return time.Unix(int64(d)*86400, 0).UTC() }
 
-// Start is the first moment of the day in a zone. Where the clocks skip midnight
-// it is the first moment that exists.
+// Start is the first moment of the day in a zone. Where the clocks skip midnight,
+// or the whole day, it is the first moment after it; where midnight comes twice
+// it is the first of the two.
 func (d Date) Start(zone *time.Location) Instant {
-	y, m, day := d.UTC().Date()
-	t := time.Date(y, m, day, 0, 0, 0, 0, zone)
-	if t.Day() != day { // midnight was skipped and time.Date chose the evening before
-		t = t.Add(2 * time.Hour).Truncate(time.Hour)
+	const longest = 26 * time.Hour // no zone is further from UTC than this
+	t := d.UTC().Add(-longest).In(zone)
+	for {
+		_, offset := t.Zone()
+		_, end := t.ZoneBounds()
+		first := d.UTC().Add(-time.Duration(offset) * time.Second)
+		if first.Before(t) { // the clocks were put forward over it
+			first = t
+		}
+		if end.IsZero() || first.Before(end) {
+			return InstantOf(first)
+		}
+		t = end
 	}
-	return InstantOf(t)
 }
 
 // String is the day as 2006-01-02.
