@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
+	"crypto/sha256"
 	"sync"
 	"testing"
 
@@ -42,11 +43,38 @@ func (p *Pen) Device() model.DeviceID { return p.tail.Device() }
 func (p *Pen) Batch(t testing.TB, n int) *oplog.Batch {
 	t.Helper()
 	for range n {
-		p.stamp += 1 << 26
-		ops, err := p.tail.Write(p.stamp, &model.Fact{At: 1_790_000_000_000, By: model.MemberID{1}, Body: &model.Inspection{Plant: model.PlantID{byte(n)}}})
-		require.NoError(t, err)
-		p.open = append(p.open, ops...)
+		p.write(t, &model.Inspection{Plant: model.PlantID{byte(n)}})
 	}
+	return p.seal(t)
+}
+
+// Photos writes looks that name n photos and signs them: 32 bytes each that do not
+// shrink when they are packed.
+func (p *Pen) Photos(t testing.TB, n int) *oplog.Batch {
+	t.Helper()
+	sum := sha256.Sum256(p.Key)
+	for n > 0 {
+		photos := make([]model.PhotoSum, min(n, 8))
+		for i := range photos {
+			sum = sha256.Sum256(sum[:])
+			photos[i] = sum
+		}
+		p.write(t, &model.Inspection{Plant: model.PlantID{1}, Photos: photos})
+		n -= len(photos)
+	}
+	return p.seal(t)
+}
+
+func (p *Pen) write(t testing.TB, body model.Body) {
+	t.Helper()
+	p.stamp += 1 << 26
+	ops, err := p.tail.Write(p.stamp, &model.Fact{At: 1_790_000_000_000, By: model.MemberID{1}, Body: body})
+	require.NoError(t, err)
+	p.open = append(p.open, ops...)
+}
+
+func (p *Pen) seal(t testing.TB) *oplog.Batch {
+	t.Helper()
 	b, err := p.tail.Seal(p.Key, p.sealed, p.open)
 	require.NoError(t, err)
 	p.sealed, p.open = p.tail.Head(), nil

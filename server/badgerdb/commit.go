@@ -1,0 +1,248 @@
+package badgerdb
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/dgraph-io/badger/v4"
+
+	"leafturn/model"
+	"leafturn/server/store"
+	"leafturn/sync/oplog"
+)
+
+const (
+	// queueLength is how many appends may wait. Whoever comes later waits with its
+	// own goroutine, so what is waiting is bounded by the connections.
+	queueLength = 256
+
+	// groupLength is how many appends may share a transaction.
+	groupLength = 256
+)
+
+// request is an append that waits for the committer.
+type request struct {
+	ctx       context.Context
+	household model.HouseholdID
+	batches   []*oplog.Batch
+	done      chan error // holds one
+}
+
+// Append keeps batches. Once the committer has taken the request, Append waits for
+// the outcome even if ctx ends, so that a caller always knows what happened.
+func (l *household) Append(ctx context.Context, batches []*oplog.Batch) error {
+	if len(batches) == 0 {
+		return nil
+	}
+	r := &request{ctx: ctx, household: l.id, batches: batches, done: make(chan error, 1)}
+	if err := l.db.enqueue(r); err != nil {
+		return err
+	}
+	return l.db.await(r)
+}
+
+func (d *DB) enqueue(r *request) error {
+	select { // select picks at random, so the reasons to refuse are asked first
+	case <-d.stop:
+		return store.ErrClosed
+	case <-d.broken:
+		return store.ErrBroken
+	case <-r.ctx.Done():
+		return r.ctx.Err()
+	default:
+	}
+	select {
+	case d.queue <- r:
+		return nil
+	case <-d.stop:
+		return store.ErrClosed
+	case <-d.broken:
+		return store.ErrBroken
+	case <-r.ctx.Done():
+		return r.ctx.Err()
+	}
+}
+
+func (d *DB) await(r *request) error {
+	select {
+	case err := <-r.done:
+		return err
+	case <-d.stopped:
+	}
+	select { // the committer answers all it takes before it stops
+	case err := <-r.done:
+		return err
+	default:
+		return d.refusal()
+	}
+}
+
+func (d *DB) refusal() error {
+	if d.isBroken() {
+		return store.ErrBroken
+	}
+	return store.ErrClosed
+}
+
+// commitAll is the committer. While the disk works on one group, the next one
+// gathers in the queue.
+func (d *DB) commitAll() {
+	defer close(d.stopped)
+	var first *request // did not fit into the group before
+	for {
+		if first == nil {
+			select {
+			case <-d.stop:
+				return
+			case first = <-d.queue:
+			}
+		}
+		g := d.newGroup()
+		first = g.gather(first)
+		if err := g.commit(); err != nil {
+			d.log.Error("write failed, the store takes and gives nothing more", "err", err)
+			if first != nil {
+				first.done <- store.ErrBroken
+			}
+			return
+		}
+	}
+}
+
+// group is the appends that share one transaction.
+type group struct {
+	db       *DB
+	txn      *badger.Txn
+	size     int64
+	rows     int64
+	accepted []*request
+}
+
+func (d *DB) newGroup() *group { return &group{db: d, txn: d.db.NewTransaction(true)} }
+
+// gather adds requests as long as some are waiting and there is room. It gives back
+// a request that found no room.
+func (g *group) gather(first *request) (left *request) {
+	full := g.db.gate.Check()
+	for r := first; r != nil; {
+		if full != nil {
+			r.done <- full
+		} else if !g.add(r) {
+			return r
+		}
+		if len(g.accepted) == groupLength {
+			return nil
+		}
+		select {
+		case r = <-g.db.queue:
+		default:
+			r = nil
+		}
+	}
+	return nil
+}
+
+// add puts a request into the transaction, or answers it if it cannot be done. It
+// reports false if the transaction has no room left.
+func (g *group) add(r *request) bool {
+	rows, err := g.rowsOf(r)
+	if err != nil {
+		r.done <- err
+		return true
+	}
+	size := int64(0)
+	for _, row := range rows {
+		size += int64(len(row.key)+len(row.value)) + rowOverhead
+	}
+	if !g.fits(size, int64(len(rows))) {
+		if len(g.accepted) == 0 {
+			r.done <- oplog.ErrTooBig
+			return true
+		}
+		return false
+	}
+	for _, row := range rows {
+		if err := g.txn.Set(row.key, row.value); err != nil {
+			// Part of the request is in the transaction, so nothing of it may go on.
+			g.giveUp(r, fmt.Errorf("write row %x: %w", row.key, err))
+			return true
+		}
+	}
+	g.size, g.rows = g.size+size, g.rows+int64(len(rows))
+	g.accepted = append(g.accepted, r)
+	return true
+}
+
+// rowOverhead is more than what Badger counts for a row besides its bytes.
+const rowOverhead = 32
+
+func (g *group) fits(size, rows int64) bool {
+	db := g.db.db
+	return g.size+size < db.MaxBatchSize() && g.rows+rows < db.MaxBatchCount()-1
+}
+
+// giveUp answers everybody in the group and starts over with an empty transaction.
+func (g *group) giveUp(r *request, err error) {
+	for _, r := range append(g.accepted, r) {
+		r.done <- err
+	}
+	g.txn.Discard()
+	*g = *g.db.newGroup()
+}
+
+type row struct{ key, value []byte }
+
+// rowsOf is what a request writes. The heads are written even if it brings nothing
+// new: a batch that is known may be known only because a write before this one has
+// not failed yet.
+func (g *group) rowsOf(r *request) ([]row, error) {
+	if err := r.ctx.Err(); err != nil {
+		return nil, err
+	}
+	heads := map[model.DeviceID]oplog.Head{}
+	var rows []row
+	for _, b := range r.batches {
+		head, ok := heads[b.Device]
+		if !ok {
+			var err error
+			if head, err = readHead(g.txn, r.household, b.Device); err != nil {
+				return nil, err
+			}
+		}
+		next, fresh, err := oplog.Continue(r.household, head, b)
+		if err != nil {
+			return nil, err
+		}
+		heads[b.Device] = next
+		if fresh {
+			key := batchKey(r.household, b.Device, b.Last())
+			rows = append(rows, row{key, sealed(key, b.Encode())})
+		}
+	}
+	for d, head := range heads {
+		for _, kind := range []byte{rowHead, rowTwin} {
+			key := headKey(kind, r.household, d)
+			rows = append(rows, row{key, sealed(key, headBytes(head))})
+		}
+	}
+	return rows, nil
+}
+
+// commit writes the group and answers everybody in it. An error means that nobody
+// knows what is on the disk.
+func (g *group) commit() error {
+	defer g.txn.Discard()
+	if len(g.accepted) == 0 {
+		return nil
+	}
+	err := g.db.commit(g.txn)
+	answer := err
+	if err != nil {
+		close(g.db.broken) // before anybody is answered, so that nobody asks again
+		answer = store.ErrBroken.Because(err)
+	}
+	for _, r := range g.accepted {
+		r.done <- answer
+	}
+	return err
+}
