@@ -22,7 +22,7 @@ const (
 // scansMax bounds the scans of one picture. Progressive files have about ten. A
 // scan of forty bytes can make a decoder walk over all pixels, so a file of a few
 // megabytes could otherwise keep it busy for an hour.
-const scansMax = 100
+const scansMax = 50
 
 const (
 	exifName  = "Exif\x00\x00"
