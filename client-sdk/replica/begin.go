@@ -5,8 +5,9 @@ import (
 	"crypto/ed25519"
 	"io"
 
+	"github.com/google/uuid"
+
 	"leafturn/model"
-	"leafturn/sync/hlc"
 	"leafturn/sync/oplog"
 )
 
@@ -33,8 +34,25 @@ func Found(ctx context.Context, v Vault, o Options, s Start) (*Replica, error) {
 	public := key.Public().(ed25519.PublicKey)
 	id := Identity{Household: model.HouseholdIDOf(public, nonce), Seed: key.Seed(), Local: s.Local}
 	r := newReplica(v, o, id)
+	b := Beginning{Identity: id}
+	if b.First, err = r.first(&oplog.Found{Key: public, Nonce: nonce}); err != nil {
+		return nil, err
+	}
+	if refused := r.state.Apply(b.First); len(refused) > 0 {
+		return nil, refused[0].Err
+	}
+	r.sealed = r.state.Tail(r.device).Head()
 	household := Set(model.KindHousehold, id.Household, To(model.HouseholdName, model.Text(s.Household)), To(model.HouseholdZone, model.Text(s.Zone)))
-	return r, r.begin(ctx, &oplog.Found{Key: public, Nonce: nonce}, oplog.FoundingMember(public), s, household)
+	w, err := r.write(append([]any{household}, r.names(oplog.FoundingMember(public), s)...))
+	if err != nil {
+		return nil, err
+	}
+	b.Pending = w.pending
+	if err := v.Begin(ctx, b); err != nil {
+		return nil, err
+	}
+	r.accept(w)
+	return r, nil
 }
 
 // Join makes this phone a device of the household that invited it. It must be
@@ -44,9 +62,19 @@ func Join(ctx context.Context, v Vault, o Options, i Invitation, s Start) (*Repl
 	if err != nil {
 		return nil, err
 	}
-	r := newReplica(v, o, Identity{Household: i.Household, Seed: key.Seed()})
+	id := Identity{Household: i.Household, Seed: key.Seed()}
+	r := newReplica(v, o, id)
 	r.clock.Observe(i.After)
-	return r, r.begin(ctx, i.accept(r.public()), model.MemberID{}, s)
+	// The invitation is in a log that this phone has not seen yet, so nothing can be
+	// folded in, or named, before the first Sync.
+	b := Beginning{Identity: id, Kept: map[string][]byte{keptMemberName: []byte(s.Member), keptPhoneName: []byte(s.Phone)}}
+	if b.First, err = r.first(i.accept(r.public())); err != nil {
+		return nil, err
+	}
+	if err := v.Begin(ctx, b); err != nil {
+		return nil, err
+	}
+	return r, nil
 }
 
 func newKey(o Options) (ed25519.PrivateKey, error) {
@@ -57,45 +85,31 @@ func newKey(o Options) (ed25519.PrivateKey, error) {
 	return ed25519.NewKeyFromSeed(seed), nil
 }
 
-// begin writes and signs the first operation of this device, then the names.
-func (r *Replica) begin(ctx context.Context, first any, member model.MemberID, s Start, more ...any) error {
-	tail := r.state.Tail(r.device)
-	ops, err := tail.Write(r.clock.Now(), first)
+// first signs the operation that a device's log begins with.
+func (r *Replica) first(op any) (*oplog.Batch, error) {
+	tail := oplog.NewTail(r.identity.Household, r.device)
+	ops, err := tail.Write(r.clock.Now(), op)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	b, err := tail.Seal(r.key, r.sealed, ops)
-	if err != nil {
-		return err
-	}
-	if err := r.vault.Begin(ctx, r.identity); err != nil {
-		return err
-	}
-	if err := r.vault.Append(ctx, []*oplog.Batch{b}); err != nil {
-		return err
-	}
-	if _, joins := first.(*oplog.Join); joins {
-		// The invitation is in a log that this phone has not seen yet, so nothing can
-		// be folded in, or named, before the first Sync.
-		return r.keepNames(ctx, s)
-	}
-	r.state.Apply(b)
-	r.sealed = r.state.Tail(r.device).Head()
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	_, err = r.do(ctx, append(more, r.names(member, s)...))
-	return err
+	return tail.Seal(r.key, r.sealed, ops)
 }
 
+// names makes the operations that name this phone and its member, but not again
+// what this phone has named already.
 func (r *Replica) names(member model.MemberID, s Start) []any {
 	var ops []any
-	if s.Member != "" {
+	if s.Member != "" && !r.named(model.KindMember, member.UUID(), model.MemberName) {
 		ops = append(ops, Set(model.KindMember, member, To(model.MemberName, model.Text(s.Member))))
 	}
-	if s.Phone != "" {
+	if s.Phone != "" && !r.named(model.KindDevice, r.device.UUID(), model.DeviceName) {
 		ops = append(ops, Set(model.KindDevice, r.device, To(model.DeviceName, model.Text(s.Phone))))
 	}
 	return ops
+}
+
+func (r *Replica) named(k model.Kind, id uuid.UUID, f model.Field) bool {
+	return r.state.Current(model.Ref{Kind: k, ID: id}, model.FieldKey{Field: f}).By.Device == r.device
 }
 
 // The names that a joining phone's person gave, kept until they can be written.
@@ -103,13 +117,6 @@ const (
 	keptMemberName = "join-member-name"
 	keptPhoneName  = "join-phone-name"
 )
-
-func (r *Replica) keepNames(ctx context.Context, s Start) error {
-	if err := r.vault.Keep(ctx, keptMemberName, []byte(s.Member)); err != nil {
-		return err
-	}
-	return r.vault.Keep(ctx, keptPhoneName, []byte(s.Phone))
-}
 
 // writeNames writes the kept names as soon as this phone is folded in.
 func (r *Replica) writeNames(ctx context.Context) error {
@@ -121,15 +128,7 @@ func (r *Replica) writeNames(ctx context.Context) error {
 	if err != nil || member == nil && phone == nil {
 		return err
 	}
-	r.mu.Lock()
-	me := r.state.Member(r.device)
-	if me.IsZero() {
-		r.mu.Unlock()
-		return nil
-	}
-	_, err = r.do(ctx, r.names(me, Start{Member: string(member), Phone: string(phone)}))
-	r.mu.Unlock()
-	if err != nil {
+	if done, err := r.nameSelf(ctx, Start{Member: string(member), Phone: string(phone)}); err != nil || !done {
 		return err
 	}
 	if err := r.vault.Keep(ctx, keptMemberName, nil); err != nil {
@@ -138,8 +137,17 @@ func (r *Replica) writeNames(ctx context.Context) error {
 	return r.vault.Keep(ctx, keptPhoneName, nil)
 }
 
+// nameSelf reports whether this phone is folded in, so that it could be named.
+func (r *Replica) nameSelf(ctx context.Context, s Start) (bool, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	me := r.state.Member(r.device)
+	if me.IsZero() {
+		return false, nil
+	}
+	_, err := r.do(ctx, r.names(me, s))
+	return err == nil, err
+}
+
 // Correct sets how far the phone's clock is off, in milliseconds to add.
 func (r *Replica) Correct(offset int64) { r.clock.Correct(offset) }
-
-// observe makes later stamps exceed what was taken in.
-func (r *Replica) observe(s hlc.Stamp) { r.clock.Observe(s) }

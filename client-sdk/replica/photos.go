@@ -5,7 +5,9 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"errors"
+	"fmt"
 	"strconv"
+	"strings"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -43,6 +45,9 @@ func (r *Replica) PhotoBytes(ctx context.Context, s *Server, sum model.PhotoSum,
 	data, mime, err := s.Photo(ctx, sum, size)
 	if err != nil {
 		return nil, "", err
+	}
+	if size == 0 && sha256.Sum256(data) != sum {
+		return nil, "", ErrServer.Because(fmt.Errorf("photo %s: %d other bytes", sum, len(data)))
 	}
 	return data, mime, r.vault.PutRendering(ctx, sum, size, mime, data)
 }
@@ -83,20 +88,43 @@ func (r *Replica) Upload(ctx context.Context, s *Server) error {
 			continue
 		}
 		err := r.upload(ctx, s, &p)
-		if errors.Is(err, ErrOffline) || errors.Is(err, ErrServer) || ctx.Err() != nil {
+		if err != nil && !p.refuse(err) {
 			return err
 		}
-		if err != nil {
-			f := asFault(err)
-			p.Tries, p.Code, p.Words, p.Held, p.Upload = p.Tries+1, f.Code, f.Words, true, ""
-		} else {
+		if err == nil {
 			p.Sent, p.Upload, p.Code, p.Words = true, "", "", ""
 		}
-		if err := r.vault.UpdatePhoto(ctx, p); err != nil {
+		// One that was dropped meanwhile is nobody's business any more.
+		if err := r.vault.UpdatePhoto(ctx, p); err != nil && !errors.Is(err, ErrNoPhoto) {
 			return err
 		}
 	}
 	return nil
+}
+
+// mostTries is how often a photo is sent again that the server refused for reasons
+// which are not the photo's.
+const mostTries = 5
+
+// refuse notes that the server will not have the photo, and reports false if the
+// error says nothing about the photo: nobody answered, the server has trouble or no
+// room, or this phone could not sign in.
+func (p *Photo) refuse(err error) bool {
+	var status statusError
+	if !errors.As(err, &status) {
+		return false
+	}
+	switch status {
+	case 401, 403, 408, 425, 429:
+		return false
+	}
+	if status >= 500 {
+		return false
+	}
+	f := asFault(err)
+	p.Tries, p.Code, p.Words, p.Upload = p.Tries+1, f.Code, f.Words, ""
+	p.Held = strings.HasPrefix(string(f.Code), "photo_") || p.Tries >= mostTries
+	return true
 }
 
 // chunkBytes is how much of a photo goes into one request: what is lost when the
@@ -105,31 +133,43 @@ const chunkBytes = 512 << 10
 
 func (r *Replica) upload(ctx context.Context, s *Server, p *Photo) error {
 	data, _, err := r.vault.PhotoBytes(ctx, p.Sum, 0)
-	if err != nil {
-		return err
-	}
-	offset, err := s.resume(ctx, p.Upload)
-	if errors.Is(err, errUploadGone) {
-		p.Upload, offset, err = "", 0, nil
+	if errors.Is(err, ErrNoPhoto) {
+		return nil // dropped meanwhile
 	}
 	if err != nil {
 		return err
 	}
-	if p.Upload == "" {
-		if p.Upload, err = s.createUpload(ctx, p); err != nil {
-			return err
-		}
-		// Kept at once, so that a killed app goes on with this upload.
-		if err := r.vault.UpdatePhoto(ctx, *p); err != nil {
-			return err
-		}
+	offset, err := r.beginUpload(ctx, s, p)
+	if err != nil {
+		return err
 	}
-	for offset < len(data) {
+	// Twice the needed requests leave room for offsets that had to be asked for, and
+	// end the talk with a server that never gets anywhere.
+	for range 2 * (len(data)/chunkBytes + 2) {
+		if offset == len(data) {
+			return nil
+		}
+		if offset > len(data) {
+			break
+		}
 		if offset, err = s.append(ctx, p.Upload, offset, data[offset:min(offset+chunkBytes, len(data))]); err != nil {
 			return err
 		}
 	}
-	return nil
+	return ErrServer.Because(fmt.Errorf("upload of %d bytes stands at %d", len(data), offset))
+}
+
+// beginUpload takes up the photo's upload, or begins one, and says where it stands.
+func (r *Replica) beginUpload(ctx context.Context, s *Server, p *Photo) (int, error) {
+	offset, err := s.resume(ctx, p.Upload)
+	if p.Upload != "" && !errors.Is(err, errUploadGone) {
+		return offset, err
+	}
+	if p.Upload, err = s.createUpload(ctx, p); err != nil {
+		return 0, err
+	}
+	// Kept at once, so that a killed app goes on with this upload.
+	return 0, r.vault.UpdatePhoto(ctx, *p)
 }
 
 // The upload protocol is tus 1.0.0 with its creation extension.

@@ -93,10 +93,8 @@ func (r *Replica) load(ctx context.Context) error {
 		// The snapshot knows what the log does not: the log decides.
 		r.state = merge.New(r.identity.Household)
 	}
-	for d, head := range heads {
-		if err := r.loadLog(ctx, d, head.Seq); err != nil {
-			return err
-		}
+	if err := r.loadLogs(ctx, heads); err != nil {
+		return err
 	}
 	r.sealed = r.state.Tail(r.device).Head()
 	if err := r.loadPending(ctx); err != nil {
@@ -119,52 +117,48 @@ func covered(snapshot, log map[model.DeviceID]oplog.Head) bool {
 // loadBytes is how much of a log is read at a time.
 const loadBytes = 4 << 20
 
-func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) error {
-	for r.state.Tail(d).Head().Seq < last {
-		batches, err := r.vault.Read(ctx, d, r.state.Tail(d).Head().Seq, loadBytes)
-		if err != nil {
-			return err
-		}
-		p := r.state.Prepare(batches)
-		if len(p.Refused) > 0 {
-			if errors.Is(p.Refused[0].Err, oplog.ErrInvitation) || errors.Is(p.Refused[0].Err, oplog.ErrStranger) {
-				return r.loadInviters(ctx)
+// loadLogs folds the logs in, until none can be read further: the invitation by
+// which a device joined is in another device's log. A log of which nothing can be
+// read waits for its inviter's, which the next Sync brings; a phone that has just
+// joined is in this state.
+func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.Head) error {
+	waiting := oplog.VectorOf(heads).Devices()
+	for progress := true; progress; {
+		progress = false
+		for _, d := range waiting {
+			moved, err := r.loadLog(ctx, d, heads[d].Seq)
+			if err != nil {
+				return err
 			}
-			return p.Refused[0].Err
+			progress = progress || moved
 		}
-		if len(p.Fresh) == 0 {
-			return oplog.ErrGap
-		}
-		r.state.Commit(p)
 	}
 	return nil
 }
 
-// loadInviters reads every log as far as it can be read, until none goes further:
-// the invitation by which a device joined is in another device's log.
-func (r *Replica) loadInviters(ctx context.Context) error {
-	heads, err := r.vault.Heads(ctx)
-	if err != nil {
-		return err
-	}
-	for progress := true; progress; {
-		progress = false
-		for _, other := range oplog.VectorOf(heads).Devices() {
-			before := r.state.Tail(other).Head().Seq
-			if before >= heads[other].Seq {
-				continue
-			}
-			batches, err := r.vault.Read(ctx, other, before, loadBytes)
-			if err != nil {
-				return err
-			}
-			r.state.Apply(batches...)
-			progress = progress || r.state.Tail(other).Head().Seq > before
+// loadLog folds in what it can of one log, and reports whether that was anything.
+func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) (bool, error) {
+	moved := false
+	for at := r.state.Tail(d).Head().Seq; at < last; at = r.state.Tail(d).Head().Seq {
+		batches, err := r.vault.Read(ctx, d, at, loadBytes)
+		if err != nil {
+			return moved, err
 		}
+		p := r.state.Prepare(batches)
+		if len(p.Refused) > 0 {
+			err := p.Refused[0].Err
+			if at == 0 && (errors.Is(err, oplog.ErrInvitation) || errors.Is(err, oplog.ErrStranger)) {
+				return moved, nil
+			}
+			return moved, err
+		}
+		if len(p.Fresh) == 0 {
+			return moved, oplog.ErrGap
+		}
+		r.state.Commit(p)
+		moved = true
 	}
-	// What still cannot be read waits for the inviter's log, which the next Sync
-	// brings. A phone that has just joined is in this state.
-	return nil
+	return moved, nil
 }
 
 func (r *Replica) loadPending(ctx context.Context) error {

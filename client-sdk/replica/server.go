@@ -5,7 +5,6 @@ import (
 	"crypto/ed25519"
 	"encoding/base64"
 	"encoding/json"
-	"net/url"
 	"strconv"
 	"sync"
 
@@ -102,7 +101,8 @@ func (s *Server) Photo(ctx context.Context, sum model.PhotoSum, size int) (data 
 
 // Zone fetches the rules of a time zone, in the form of RFC 8536. It needs no token.
 func Zone(ctx context.Context, t Transport, name string) ([]byte, error) {
-	resp, err := t.Do(ctx, Request{Method: "GET", Path: api + "/zone/" + (&url.URL{Path: name}).EscapedPath()})
+	// Zone names are letters, digits, and / _ + -, none of which a path escapes.
+	resp, err := t.Do(ctx, Request{Method: "GET", Path: api + "/zone/" + name})
 	if err := failed(resp, err); err != nil {
 		return nil, err
 	}
@@ -181,8 +181,14 @@ func failed(resp *Response, err error) error {
 		Code  fault.Code `json:"code"`
 		Words string     `json:"words"`
 	}
+	status := statusError(resp.Status)
 	if json.Unmarshal(resp.Body, &body) == nil && body.Code != "" && body.Code != "internal" {
-		return fault.New(body.Code, body.Words)
+		return fault.New(body.Code, body.Words).Because(status)
 	}
-	return ErrServer
+	return ErrServer.Because(status)
 }
+
+// statusError is the status that a server refused with.
+type statusError int
+
+func (e statusError) Error() string { return "status " + strconv.Itoa(int(e)) }

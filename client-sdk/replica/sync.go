@@ -19,6 +19,10 @@ import (
 func (r *Replica) Announce(ctx context.Context, s *Server, setupToken string) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
+	return r.announce(ctx, s, setupToken)
+}
+
+func (r *Replica) announce(ctx context.Context, s *Server, setupToken string) error {
 	first, err := r.vault.Read(ctx, r.device, 0, 1)
 	if err != nil {
 		return err
@@ -47,6 +51,13 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
 	err := r.sync(ctx, s)
+	if errors.Is(err, oplog.ErrStranger) && r.joined(ctx) {
+		// It was killed before it was announced, or the server was restored to a time
+		// before that.
+		if err = r.announce(ctx, s, ""); err == nil {
+			err = r.sync(ctx, s)
+		}
+	}
 	r.mu.Lock()
 	r.status.Trouble = nil
 	if err != nil {
@@ -54,6 +65,17 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	}
 	r.mu.Unlock()
 	return err
+}
+
+// joined reports whether this phone came by an invitation.
+func (r *Replica) joined(ctx context.Context) bool {
+	first, err := r.vault.Read(ctx, r.device, 0, 1)
+	if err != nil || len(first) == 0 {
+		return false
+	}
+	intro, err := oplog.Introduction(r.identity.Household, first[0])
+	_, by := intro.(*oplog.Join)
+	return err == nil && by
 }
 
 func asFault(err error) *fault.Fault {

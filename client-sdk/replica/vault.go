@@ -13,7 +13,8 @@ import (
 // suite.
 //
 // Every method that keeps something returns only when it would survive the process
-// being killed, and keeps all of it or nothing.
+// being killed, and keeps all of it or nothing. ErrFull if there is no room. The
+// bytes that a method was given or gave may be changed without changing the vault.
 type Vault interface {
 	// The log holds the signed batches, this phone's own among them.
 	oplog.Log
@@ -21,12 +22,13 @@ type Vault interface {
 	// Identity says who this phone is, nil if nobody has been set up here.
 	Identity(ctx context.Context) (*Identity, error)
 
-	// Begin keeps the identity of an empty vault. ErrTaken if there is one.
-	Begin(ctx context.Context, id Identity) error
+	// Begin makes an empty vault that of a phone. ErrTaken if it is somebody's.
+	// Until then, what keeps or gives parts of a log returns ErrNobody.
+	Begin(ctx context.Context, b Beginning) error
 
-	// AddPending keeps operations that are written but not signed. ErrTwoWriters if
-	// an operation with one of these numbers is kept already: another tab or process
-	// has written in the meantime.
+	// AddPending keeps operations that are written but not signed. They must go on
+	// where this phone's log, signed or not, ends. ErrTwoWriters if they do not:
+	// another tab or process has written in the meantime.
 	AddPending(ctx context.Context, ops []Pending) error
 
 	// Pending gives the kept operations in order of their numbers.
@@ -45,8 +47,8 @@ type Vault interface {
 	Keep(ctx context.Context, name string, value []byte) error
 	Kept(ctx context.Context, name string) ([]byte, error)
 
-	// PutPhoto keeps a photo's bytes with its place in the upload queue, unless they
-	// are kept already.
+	// PutPhoto keeps a photo's bytes with its place in the upload queue. A photo that
+	// is known already stays as it is.
 	PutPhoto(ctx context.Context, p Photo, data []byte) error
 
 	// PhotoBytes gives the bytes of a photo, or of a smaller rendering kept by
@@ -58,13 +60,22 @@ type Vault interface {
 	// Queue gives the photos that are not marked Sent, oldest first.
 	Queue(ctx context.Context) ([]Photo, error)
 
-	// UpdatePhoto replaces what is known about a photo; DropPhoto forgets the photo
-	// and its bytes.
+	// UpdatePhoto replaces what is known about a photo, ErrNoPhoto if nothing is;
+	// DropPhoto forgets the photo, its bytes and its renderings.
 	UpdatePhoto(ctx context.Context, p Photo) error
 	DropPhoto(ctx context.Context, sum model.PhotoSum) error
 
 	// Wipe forgets everything, so that the vault is as new.
 	Wipe(ctx context.Context) error
+}
+
+// Beginning is all that a phone's set-up keeps, in one step, so that a phone that is
+// killed meanwhile is either set up or empty.
+type Beginning struct {
+	Identity Identity
+	First    *oplog.Batch      // of this phone's own log; nil for an empty log
+	Pending  []Pending         // what follows First
+	Kept     map[string][]byte // settings, see Keep
 }
 
 // Pending is one operation that is written and not yet signed.
@@ -99,5 +110,6 @@ var (
 	ErrTaken      = fault.New("phone_taken", "This phone already belongs to a household. Leave that one first.")
 	ErrNobody     = fault.New("phone_empty", "Nobody has been set up on this phone yet.")
 	ErrTwoWriters = fault.New("second_writer", "Leafturn is open a second time on this phone. What you entered here was not saved; close one of the two and try again.")
+	ErrFull       = fault.New("storage_full", "This phone has no room left, so this was not saved. Free some space, then try again.")
 	ErrNoPhoto    = fault.New("photo_not_here", "This photo is not on this phone. It will come when the phone is online.")
 )

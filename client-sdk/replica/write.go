@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"leafturn/model"
+	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 )
 
@@ -20,31 +21,48 @@ func (r *Replica) Do(ctx context.Context, bodies ...any) ([]model.FactID, error)
 }
 
 func (r *Replica) do(ctx context.Context, bodies []any) ([]model.FactID, error) {
-	draft, err := r.state.Draft(r.device)
+	w, err := r.write(bodies)
 	if err != nil {
 		return nil, err
 	}
-	first := r.state.Tail(r.device).Head().Seq + 1
-	ids := make([]model.FactID, 0, len(bodies))
-	for _, body := range bodies {
-		stamp := r.clock.Now()
-		id, err := draft.Write(stamp, r.complete(body))
-		if err != nil {
-			return nil, err
-		}
-		ids = append(ids, id)
-	}
-	pending := make([]Pending, len(draft.Ops))
-	for i, op := range draft.Ops {
-		pending[i] = Pending{Seq: first + uint64(i), Op: op}
-	}
-	if err := r.vault.AddPending(ctx, pending); err != nil {
+	if err := r.vault.AddPending(ctx, w.pending); err != nil {
 		return nil, err
 	}
-	r.state.Accept(draft)
-	r.pending = append(r.pending, draft.Ops...)
-	r.fresh += len(draft.Ops)
-	return ids, nil
+	r.accept(w)
+	return w.ids, nil
+}
+
+// written is what was encoded and checked, and is to be kept before it counts.
+type written struct {
+	draft   *merge.Draft
+	pending []Pending
+	ids     []model.FactID
+}
+
+func (r *Replica) write(bodies []any) (written, error) {
+	draft, err := r.state.Draft(r.device)
+	if err != nil {
+		return written{}, err
+	}
+	w := written{draft: draft}
+	for _, body := range bodies {
+		id, err := draft.Write(r.clock.Now(), r.complete(body))
+		if err != nil {
+			return written{}, err
+		}
+		w.ids = append(w.ids, id)
+	}
+	next := r.state.Tail(r.device).Head().Seq + 1
+	for i, op := range draft.Ops {
+		w.pending = append(w.pending, Pending{Seq: next + uint64(i), Op: op})
+	}
+	return w, nil
+}
+
+func (r *Replica) accept(w written) {
+	r.state.Accept(w.draft)
+	r.pending = append(r.pending, w.draft.Ops...)
+	r.fresh += len(w.draft.Ops)
 }
 
 // complete fills in what the caller left to the replica.

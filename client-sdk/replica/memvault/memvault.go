@@ -2,8 +2,10 @@
 package memvault
 
 import (
+	"bytes"
 	"cmp"
 	"context"
+	"crypto/ed25519"
 	"slices"
 	"sync"
 
@@ -18,6 +20,7 @@ type Vault struct {
 	mu         sync.Mutex // guards all below
 	log        *memlog.Log
 	identity   *replica.Identity
+	device     model.DeviceID
 	pending    []replica.Pending
 	snapshot   []byte
 	kept       map[string][]byte
@@ -43,7 +46,7 @@ func New() *Vault {
 }
 
 func (v *Vault) clear() {
-	v.log, v.identity, v.pending, v.snapshot = nil, nil, nil, nil
+	v.log, v.identity, v.device, v.pending, v.snapshot = nil, nil, model.DeviceID{}, nil, nil
 	v.kept = map[string][]byte{}
 	v.photos = map[model.PhotoSum]replica.Photo{}
 	v.renderings = map[rendering]content{}
@@ -53,24 +56,54 @@ func (v *Vault) clear() {
 func (v *Vault) Identity(context.Context) (*replica.Identity, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return v.identity, nil
+	if v.identity == nil {
+		return nil, nil
+	}
+	id := *v.identity
+	id.Seed = slices.Clone(id.Seed)
+	return &id, nil
 }
 
-// Begin keeps the identity of an empty vault.
-func (v *Vault) Begin(_ context.Context, id replica.Identity) error {
+// Begin makes an empty vault that of a phone.
+func (v *Vault) Begin(ctx context.Context, b replica.Beginning) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.identity != nil {
 		return replica.ErrTaken
 	}
-	v.identity = &id
-	v.log = memlog.New(id.Household)
+	log := memlog.New(b.Identity.Household)
+	if b.First != nil {
+		if err := log.Append(ctx, []*oplog.Batch{b.First}); err != nil {
+			return err
+		}
+	}
+	id := b.Identity
+	id.Seed = slices.Clone(id.Seed)
+	v.log, v.identity = log, &id
+	v.device = model.DeviceIDOf(ed25519.NewKeyFromSeed(id.Seed).Public().(ed25519.PublicKey))
+	v.pending = clonePending(b.Pending)
+	for name, value := range b.Kept {
+		v.kept[name] = bytes.Clone(value)
+	}
 	return nil
+}
+
+func clonePending(ops []replica.Pending) []replica.Pending {
+	out := make([]replica.Pending, len(ops))
+	for i, op := range ops {
+		out[i] = replica.Pending{Seq: op.Seq, Op: slices.Clone(op.Op)}
+	}
+	return out
 }
 
 func (v *Vault) open() (*memlog.Log, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
+	return v.opened()
+}
+
+// opened is open for those who hold mu.
+func (v *Vault) opened() (*memlog.Log, error) {
 	if v.log == nil {
 		return nil, replica.ErrNobody
 	}
@@ -105,16 +138,27 @@ func (v *Vault) Heads(ctx context.Context) (map[model.DeviceID]oplog.Head, error
 }
 
 // AddPending keeps unsigned operations.
-func (v *Vault) AddPending(_ context.Context, ops []replica.Pending) error {
+func (v *Vault) AddPending(ctx context.Context, ops []replica.Pending) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	for _, op := range ops {
-		if slices.ContainsFunc(v.pending, func(p replica.Pending) bool { return p.Seq == op.Seq }) {
+	log, err := v.opened()
+	if err != nil {
+		return err
+	}
+	heads, err := log.Heads(ctx)
+	if err != nil {
+		return err
+	}
+	next := heads[v.device].Seq + 1
+	if n := len(v.pending); n > 0 {
+		next = v.pending[n-1].Seq + 1
+	}
+	for i, op := range ops {
+		if op.Seq != next+uint64(i) {
 			return replica.ErrTwoWriters
 		}
 	}
-	v.pending = append(v.pending, ops...)
-	slices.SortFunc(v.pending, func(a, b replica.Pending) int { return cmp.Compare(a.Seq, b.Seq) })
+	v.pending = append(v.pending, clonePending(ops)...)
 	return nil
 }
 
@@ -122,16 +166,23 @@ func (v *Vault) AddPending(_ context.Context, ops []replica.Pending) error {
 func (v *Vault) Pending(context.Context) ([]replica.Pending, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return slices.Clone(v.pending), nil
+	if _, err := v.opened(); err != nil {
+		return nil, err
+	}
+	return clonePending(v.pending), nil
 }
 
 // Seal appends this phone's own batch and drops what it holds from the pending.
 func (v *Vault) Seal(ctx context.Context, b *oplog.Batch) error {
-	if err := v.Append(ctx, []*oplog.Batch{b}); err != nil {
-		return err
-	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
+	log, err := v.opened()
+	if err != nil {
+		return err
+	}
+	if err := log.Append(ctx, []*oplog.Batch{b}); err != nil {
+		return err
+	}
 	v.pending = slices.DeleteFunc(v.pending, func(p replica.Pending) bool { return p.Seq <= b.Last() })
 	return nil
 }
@@ -148,7 +199,7 @@ func (v *Vault) SaveSnapshot(_ context.Context, data []byte) error {
 func (v *Vault) Snapshot(context.Context) ([]byte, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return v.snapshot, nil
+	return bytes.Clone(v.snapshot), nil
 }
 
 // Keep holds a setting.
@@ -167,7 +218,7 @@ func (v *Vault) Keep(_ context.Context, name string, value []byte) error {
 func (v *Vault) Kept(_ context.Context, name string) ([]byte, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return v.kept[name], nil
+	return bytes.Clone(v.kept[name]), nil
 }
 
 // PutPhoto keeps a photo.
@@ -198,7 +249,7 @@ func (v *Vault) PhotoBytes(_ context.Context, sum model.PhotoSum, size int) ([]b
 	if !ok {
 		return nil, "", replica.ErrNoPhoto
 	}
-	return c.data, c.mime, nil
+	return slices.Clone(c.data), c.mime, nil
 }
 
 // Queue gives the photos that are not sent.
