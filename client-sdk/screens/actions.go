@@ -1,0 +1,67 @@
+package screens
+
+// The actions that screens offer. The comment names the fields that travel with
+// each; a field in [brackets] may be absent or empty, one with "..." may come
+// more than once. Numbers are decimal; constants of the model travel as their
+// numbers; dates are 2006-01-02; switches are "1" or absent.
+const (
+	ActFound       = "found"        // setup, household, name, phone
+	ActOpenLink    = "open-link"    // link
+	ActSample      = "sample"       // no fields
+	ActLeaveSample = "leave-sample" // no fields
+	ActJoin        = "join"         // invitation, name, phone
+
+	ActAddPlace  = "add-place"  // name, rhythm (7 or 14)
+	ActSavePlace = "save-place" // place, name, rhythm
+	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [edible], [sensitive], [note], [first]
+	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [note]
+	ActSearch    = "search"     // q; while typing, answers by swapping IDPlantList
+
+	ActStartRound     = "start-round"     // place
+	ActNothingFound   = "nothing-found"   // plant, [place] of the round
+	ActFoundSomething = "found-something" // plant, [place] of the round; opens the finding form
+	ActSkip           = "skip"            // plant, place
+	ActHandsWashed    = "hands-washed"    // place
+	ActStopRound      = "stop-round"      // place
+	ActSaveFinding    = "save-finding"    // plant, [place], part, sign..., count0 to count3, damage, [note], file photo
+
+	ActIsolate       = "isolate"         // plant, [finding]
+	ActRelease       = "release"         // plant
+	ActMove          = "move"            // plant, place
+	ActGone          = "gone"            // plant
+	ActKeepWatching  = "keep-watching"   // plant, [place] of the round
+	ActOpenOutbreak  = "open-outbreak"   // plant, [finding], pest
+	ActAddToOutbreak = "add-to-outbreak" // plant, [finding], outbreak
+	ActSetPest       = "set-pest"        // outbreak, pest
+	ActCloseOutbreak = "close-outbreak"  // outbreak
+	ActPreviewCourse = "preview-course"  // the fields of ActAcceptCourse; answers by swapping IDCoursePreview
+	ActAcceptCourse  = "accept-course"   // outbreak, product, interval, applications, first, check, [isolate]
+	ActTaskDone      = "task-done"       // task; for tasks that need no confirming
+	ActApply         = "apply"           // task..., part..., [amount] in ml, [leaftest], [note]
+	ActClaim         = "claim"           // task
+	ActPutOff        = "put-off"         // task, reason, until
+	ActSettle        = "settle"          // task, how ("one" or "both"), [fact] to withdraw when how is "one"
+	ActWithdraw      = "withdraw"        // fact, [note]
+	ActUndo          = "undo"            // what the toast was given; for the glue code's own use
+	ActInvite        = "invite"          // role
+	ActCopyLink      = "copy-link"       // link; answers with clip
+	ActAddProduct    = "add-product"     // the fields of the product form, see ProductForm
+	ActSaveProduct   = "save-product"    // product and the fields of the product form
+	ActRemoveProduct = "remove-product"  // product
+	ActSyncNow       = "sync-now"        // no fields
+	ActRetryUpload   = "retry-upload"    // upload
+	ActSaveCopy      = "save-copy"       // upload; answers with photo and save
+	ActDropUpload    = "drop-upload"     // upload
+)
+
+// Actions lists every action, so that the glue code and the tests can check
+// that none is forgotten.
+var Actions = []string{
+	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
+	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
+	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding,
+	ActIsolate, ActRelease, ActMove, ActGone, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
+	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActPutOff, ActSettle, ActWithdraw, ActUndo,
+	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
+	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
+}

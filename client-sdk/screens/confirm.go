@@ -1,0 +1,86 @@
+package screens
+
+import (
+	"strconv"
+
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// ConfirmView is a treatment that is about to be noted as done.
+type ConfirmView struct {
+	Tasks     []string
+	Action    string
+	Plants    []Named
+	Place     string
+	Product   string
+	Mix       string // what to mix in all
+	MixHow    string // how it is made up, from the label's rate
+	AmountMl  int    // planned amount of spray, the field's first value; 0 leaves it empty
+	Cautions  []string
+	OwnLabel  []string // the cautions of the product's own label
+	Reentry   string   // what waits and until when
+	Sensitive []string // plants that want one leaf tried first
+	Blocked   string   // why it must not be done now
+	Problem   string
+}
+
+// sprayed are the parts that a spray can reach, those ticked at first before
+// the others.
+var sprayed = []struct {
+	part model.Part
+	on   bool
+}{{model.Underside, true}, {model.TopSide, true}, {model.Stem, true}, {model.LeafJoint, false}, {model.NewGrowth, false}, {model.Flower, false}, {model.Soil, false}}
+
+// Confirm shows the cautions before anything else, then the amount, then asks
+// where the spray went.
+func Confirm(t *texts.Catalogue, v ConfirmView) g.Node {
+	c := t.Confirm
+	return screen("confirm",
+		heading(v.Action, v.Place, backTo(RouteToday, t.Bar.Today)),
+		problem(v.Problem),
+		g.If(v.Blocked != "", notice("stop", h.P(class("strong"), g.Text(c.BlockedTitle)), h.P(g.Text(v.Blocked)))),
+		h.Div(class("cols"),
+			h.Section(class("part cautions"), h.H2(g.Text(c.CautionsTitle)),
+				g.If(len(v.OwnLabel) > 0, g.Group{h.H3(g.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
+				h.H3(g.Text(c.General)), bullets(v.Cautions),
+				g.If(v.Reentry != "", h.P(class("strong"), g.Text(v.Reentry))),
+				leafTest(t, v.Sensitive),
+				h.P(h.A(h.Href(RoutePoison), g.Text(t.Poison.Title)))),
+			confirmForm(t, v)))
+}
+
+func leafTest(t *texts.Catalogue, plants []string) g.Node {
+	if len(plants) == 0 {
+		return nil
+	}
+	return notice("care", h.P(class("strong"), g.Text(t.Confirm.LeafTestTitle(t.Format.List(plants)))), h.P(g.Text(t.Confirm.LeafTest)))
+}
+
+func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
+	c := t.Confirm
+	places := make([]option, len(sprayed))
+	for i, s := range sprayed {
+		places[i] = option{value: intText(int(s.part)), label: t.Words.Part[s.part], on: s.on}
+	}
+	amount := ""
+	if v.AmountMl > 0 {
+		amount = strconv.Itoa(v.AmountMl)
+	}
+	return h.Form(h.Data("do", ActApply), g.Attr("novalidate"), class("part"),
+		g.Map(v.Tasks, func(id string) g.Node { return hidden("task", id) }),
+		h.H2(g.Text(c.AmountTitle)),
+		h.Div(class("mix"), icon("bottle"), h.Div(h.P(class("small"), g.Text(v.Product)), g.If(v.Mix != "", h.P(class("amount"), g.Text(v.Mix))),
+			g.If(v.MixHow != "", h.P(class("small"), g.Text(v.MixHow))))),
+		plantChips(v.Plants),
+		pills("checkbox", "cf-part", "part", c.Where, places),
+		numberField("cf-amount", "amount", c.UsedLabel, c.UsedHint, amount, c.UsedUnit),
+		g.If(len(v.Sensitive) > 0, tick("cf-leaf", "leaftest", c.LeafTested, "", false)),
+		fold("cf-more", "more", t.Common.AddNote, areaField("cf-note", "note", t.Common.Note, "", "")),
+		g.If(v.Blocked == "", dock(submit("main", c.Done))))
+}
+
+func intText(n int) string { return strconv.Itoa(n) }

@@ -1,0 +1,107 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+)
+
+// DataView is where the data is and what could not be sent.
+type DataView struct {
+	Status  string // the same line as at the top of the page
+	Entries string // how many entries the log holds
+	Waiting string // how many wait to be sent, "" if none
+	Photos  string // how many, how large, how many wait
+	Digest  string // of the folded state, in hex
+	Vector  []VectorRow
+	Failed  []FailedUpload
+	Sample  bool
+	Version string
+}
+
+// VectorRow is how far this phone knows one phone's log.
+type VectorRow struct{ Phone, Seq string }
+
+// FailedUpload is a photo that could not be sent, and why.
+type FailedUpload struct {
+	ID     string
+	Title  string // plant and day
+	Size   string
+	Reason string
+	Photo  *Photo
+}
+
+// DataScreen is the data panel on a screen of its own, where the status line
+// leads.
+func DataScreen(t *texts.Catalogue, v DataView) g.Node {
+	return screen("data", heading(t.Household.Data, "", backTo(RouteHousehold, t.Bar.Household)), h.Div(h.ID(IDData), DataPanel(t, v)))
+}
+
+// DataPanel says where the data is, with the failed uploads first.
+func DataPanel(t *texts.Catalogue, v DataView) g.Node {
+	d := t.Data
+	return h.Div(class("cards"),
+		h.Div(class("card"),
+			h.P(class("strong withicon"), icon("data"), h.Span(g.Text(v.Status))),
+			h.Dl(class("facts tall"), pair(d.Entries, v.Entries), pair(d.Waiting, v.Waiting), pair(d.Photos, v.Photos)),
+			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow)))),
+		failedUploads(t, v.Failed),
+		fold("data-details", "more", d.Details, h.P(class("hint"), g.Text(d.DigestHint)),
+			h.Dl(class("facts tall"), h.Div(h.Dt(g.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), g.Text(v.Digest))),
+				g.Map(v.Vector, func(r VectorRow) g.Node { return pair(r.Phone, r.Seq) }), pair(d.Version, v.Version))),
+		g.If(v.Sample, h.Div(class("card"), h.P(g.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
+}
+
+func failedUploads(t *texts.Catalogue, list []FailedUpload) g.Node {
+	d := t.Data
+	return g.If(len(list) > 0, h.Div(class("card failed"), h.P(class("strong withicon"), icon("care"), h.Span(g.Text(d.Failed(len(list))))),
+		h.P(class("small"), g.Text(d.FailedSafe)),
+		h.Ul(class("rows"), g.Map(list, func(f FailedUpload) g.Node {
+			about := h.Aria("describedby", "up-"+f.ID)
+			return h.Li(class("row wrap"), g.Iff(f.Photo != nil, func() g.Node { return h.Span(class("thumb"), picture(*f.Photo, thumbnail)) }),
+				h.Div(class("grow"), h.P(class("strong"), h.ID("up-"+f.ID), g.Text(f.Title)), h.P(class("small"), g.Text(f.Size)), h.P(g.Text(f.Reason))),
+				h.Div(class("acts"),
+					button("plain", d.Retry, act(ActRetryUpload, "upload", f.ID), about),
+					button("plain", d.SaveCopy, act(ActSaveCopy, "upload", f.ID), about),
+					fold("dr-"+f.ID, "more", d.DropTitle, h.P(g.Text(d.DropWords)), button("stern", d.Drop, act(ActDropUpload, "upload", f.ID), about))))
+		}))))
+}
+
+// PoisonView holds the household's own numbers, where it has noted any.
+type PoisonView struct {
+	Centre string // the poison centre's number
+}
+
+// Poison says whom to call. It gives no dosage and no antidote.
+func Poison(t *texts.Catalogue, v PoisonView) g.Node {
+	p := t.Poison
+	return screen("poisoned",
+		heading(p.Title, "", backTo(RouteHousehold, t.Bar.Household)),
+		notice("stop", h.P(class("strong"), g.Text(p.Emergency))),
+		h.Ol(class("steps-list"), g.Map(p.Steps, func(s string) g.Node { return h.Li(g.Text(s)) })),
+		g.If(v.Centre != "", h.P(class("strong"), g.Text(p.Centre(v.Centre)))),
+		h.P(class("muted"), g.Text(p.Limits)))
+}
+
+// ProblemView is something that went wrong: what happened, what is safe, what
+// to do.
+type ProblemView struct {
+	Happened string
+	Safe     string
+	Do       string
+	Route    string // where Do leads, "" if it is only words
+	Label    string
+}
+
+// Problem is the whole screen of a problem that leaves nothing else to show.
+func Problem(t *texts.Catalogue, v ProblemView) g.Node {
+	p := t.Problem
+	return screen("problem",
+		heading(p.Title, "", nil),
+		h.Div(h.Role("alert"), class("card stern"),
+			h.H2(g.Text(p.Happened)), h.P(g.Text(v.Happened)),
+			h.H2(g.Text(p.Safe)), h.P(g.Text(v.Safe)),
+			h.H2(g.Text(p.Do)), h.P(g.Text(v.Do))),
+		g.If(v.Route != "", dock(goTo("main", v.Route, v.Label))))
+}

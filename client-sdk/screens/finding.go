@@ -1,0 +1,143 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// FindingView is the form for something that was found.
+type FindingView struct {
+	Plant   string
+	Name    string
+	Place   string // of the round it belongs to, "" outside a round
+	Where   string // the place's name
+	Problem string
+}
+
+// Finding asks for a photo, where it was, what it looks like and how many.
+// With a photo it takes four taps besides the camera's own: photo, sign, save,
+// and the one that opened the form; the underside is chosen already.
+func Finding(t *texts.Catalogue, v FindingView) g.Node {
+	f := t.Finding
+	back := backTo(PlantRoute(v.Plant), v.Name)
+	if v.Place != "" {
+		back = backTo(RoundRoute(v.Place), f.BackToRound)
+	}
+	return screen("finding",
+		heading(f.Title, t.Common.Dotted(v.Name, v.Where), back),
+		problem(v.Problem),
+		form(ActSaveFinding, hidden("plant", v.Plant), hidden("place", v.Place),
+			h.Div(class("cols"),
+				h.Div(class("col"), photoField(t, v.Plant), partField(t, v.Plant), signTiles(t, v.Plant)),
+				h.Div(class("col"), countFields(t, v.Plant), damageField(t, v.Plant),
+					areaField("fn-"+v.Plant, "note", t.Common.Note, f.NoteHint, ""))),
+			dock(submit("main", f.Save))))
+}
+
+// photoField opens the camera; the shell shows the picture in place of the
+// drawing once it is taken.
+func photoField(t *texts.Catalogue, plant string) g.Node {
+	id := "fp-" + plant
+	return h.Div(class("camera"),
+		h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), g.Attr("capture", "environment"), h.Data("preview", id+"-view")),
+		h.Label(h.For(id), icon("camera"), h.Span(h.Strong(g.Text(t.Finding.Photo)), h.Span(class("hint"), g.Text(t.Finding.PhotoHint)))),
+		h.Img(h.ID(id+"-view"), g.Attr("hidden"), h.Alt(t.Finding.PhotoAlt)))
+}
+
+func partField(t *texts.Catalogue, plant string) g.Node {
+	options := make([]option, len(model.Parts))
+	for i, p := range model.Parts {
+		options[i] = option{value: intText(int(p)), label: t.Words.Part[p], on: i == 0}
+	}
+	return pills("radio", "fw-"+plant, "part", t.Finding.Where, options)
+}
+
+func signTiles(t *texts.Catalogue, plant string) g.Node {
+	return h.FieldSet(class("tiles"), h.Legend(g.Text(t.Finding.Signs)), h.Div(class("grid"), g.Map(texts.Signs, func(s model.Signs) g.Node {
+		id := "fs-" + plant + "-" + intText(int(s))
+		return h.Label(class("tile"), h.For(id),
+			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s)))),
+			h.Span(class("face"), signDrawing(s), h.Span(g.Text(t.Words.Sign[s]))))
+	})))
+}
+
+func countFields(t *texts.Catalogue, plant string) g.Node {
+	return h.FieldSet(class("counts"), h.Legend(g.Text(t.Finding.Counts)), h.P(class("hint"), g.Text(t.Finding.CountsHint)),
+		g.Map(texts.Stages, func(s model.Stage) g.Node {
+			n := intText(int(s))
+			return stepper(t, "fc-"+plant+"-"+n, "count"+n, t.Words.Stage[s], t.Words.StageHint[s], 0, 0, 9999)
+		}))
+}
+
+func damageField(t *texts.Catalogue, plant string) g.Node {
+	steps := make(g.Group, texts.MostDamage+1)
+	for i := range steps {
+		id := "fd-" + plant + "-" + intText(i)
+		steps[i] = h.Label(class("scale"), h.For(id),
+			h.Input(h.ID(id), h.Type("radio"), h.Name("damage"), h.Value(intText(i)), g.If(i == 0, h.Checked())),
+			h.Span(h.Strong(g.Text(intText(i))), h.Span(class("scaleword"), g.Text(t.Words.Damage[i]))))
+	}
+	return h.FieldSet(class("damage"), h.Legend(g.Text(t.Finding.Damage)), h.P(class("hint"), g.Text(t.Finding.DamageHint)), h.Div(class("row"), steps))
+}
+
+// AfterView is what to do about a finding that was just saved.
+type AfterView struct {
+	Plant     string
+	Name      string
+	Place     string // of the round, "" outside one
+	Finding   string // id of the saved look
+	Summary   string // what was found, in one sentence
+	Photos    []Photo
+	Isolated  bool    // the plant stands apart already
+	Outbreaks []Named // running ones that it could belong to
+	Within    string  // the outbreak it belongs to already, "" if none
+	Guess     model.Pest
+	Next      string // where Go on leads
+}
+
+// After offers the three ways on: keep apart, call it an outbreak, keep watching.
+func After(t *texts.Catalogue, v AfterView) g.Node {
+	a := t.After
+	return screen("after",
+		heading(a.Title, v.Name, nil),
+		h.Div(class("card saved"), icon("due-done"), h.Div(h.P(g.Text(v.Summary)), thumbs(v.Photos))),
+		h.Div(class("cards"),
+			isolateCard(t, v),
+			outbreakCard(t, v),
+			h.Section(class("card"), h.H2(g.Text(a.WatchTitle)), h.P(g.Text(a.Watch)),
+				button("plain", a.WatchDo, act(ActKeepWatching, "plant", v.Plant, "place", v.Place)))),
+		dock(goTo("main", v.Next, a.GoOn)))
+}
+
+func isolateCard(t *texts.Catalogue, v AfterView) g.Node {
+	a := t.After
+	if v.Isolated {
+		return h.Section(class("card"), h.H2(g.Text(a.IsolateTitle)), h.P(g.Text(a.IsolatedAlready)))
+	}
+	return h.Section(class("card"), h.H2(g.Text(a.IsolateTitle)), h.P(g.Text(a.Isolate)),
+		button("plain", a.IsolateDo, act(ActIsolate, "plant", v.Plant, "finding", v.Finding)))
+}
+
+func outbreakCard(t *texts.Catalogue, v AfterView) g.Node {
+	a := t.After
+	if v.Within != "" {
+		return h.Section(class("card"), h.H2(g.Text(a.OutbreakTitle)), h.P(g.Text(a.Within(v.Within))))
+	}
+	return h.Section(class("card"), h.H2(g.Text(a.OutbreakTitle)), h.P(g.Text(a.Outbreak)),
+		g.Map(v.Outbreaks, func(o Named) g.Node {
+			return button("plain", a.AddTo(o.Name), act(ActAddToOutbreak, "plant", v.Plant, "finding", v.Finding, "outbreak", o.ID))
+		}),
+		form(ActOpenOutbreak, hidden("plant", v.Plant), hidden("finding", v.Finding),
+			pestField(t, "ao-"+v.Plant, v.Guess), submit("plain", a.OpenDo)))
+}
+
+func pestField(t *texts.Catalogue, id string, chosen model.Pest) g.Node {
+	options := make([]Named, len(model.Pests))
+	for i, p := range model.Pests {
+		options[i] = Named{ID: intText(int(p)), Name: t.Words.Pest[p]}
+	}
+	return selectField(id, "pest", t.After.PestLabel, t.After.PestHint, options, intText(int(chosen)))
+}

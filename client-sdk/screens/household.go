@@ -1,0 +1,156 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// HouseholdView is the people, the phones, the shelf and the places.
+type HouseholdView struct {
+	Name      string
+	Sample    bool
+	Members   []MemberRow
+	CanInvite bool // only keepers invite
+	Products  []ProductRow
+	Places    []PlaceRow
+	Data      DataView
+}
+
+// MemberRow is a member and the phones.
+type MemberRow struct {
+	Name   string
+	Role   string
+	Phones []string // each with when it was last heard of
+	Me     bool
+}
+
+// ProductRow is a product on the shelf.
+type ProductRow struct {
+	ID    string
+	Name  string
+	Means string
+	Stock string
+}
+
+// PlaceRow is a place and its rhythm.
+type PlaceRow struct {
+	ID     string
+	Name   string
+	Rhythm string
+	Plants int
+}
+
+// Household is the fifth of the five places.
+func Household(t *texts.Catalogue, v HouseholdView) g.Node {
+	o := t.Household
+	return screen("household",
+		heading(v.Name, o.Under, nil),
+		sampleNotice(t, v.Sample),
+		h.A(h.Href(RoutePoison), class("poison"), icon("stop"), h.Span(class("grow"), g.Text(t.Poison.Title)), icon("next")),
+		h.Div(class("cols"),
+			h.Div(class("col"), membersPart(t, v), shelfPart(t, v.Products)),
+			h.Div(class("col"), placesPart(t, v.Places), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
+}
+
+func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
+	o := t.Household
+	return section(o.Members, h.Ul(class("rows"), g.Map(v.Members, func(m MemberRow) g.Node {
+		name := m.Name
+		if m.Me {
+			name = o.Me(m.Name)
+		}
+		return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"),
+			h.P(class("strong"), g.Text(name)), h.P(class("small"), g.Text(m.Role)),
+			g.Map(m.Phones, func(p string) g.Node { return h.P(class("small withicon"), icon("phone"), h.Span(g.Text(p))) })))
+	})),
+		g.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
+		g.If(!v.CanInvite, h.P(class("muted"), g.Text(o.KeepersInvite))))
+}
+
+func shelfPart(t *texts.Catalogue, products []ProductRow) g.Node {
+	o := t.Household
+	return section(o.Shelf,
+		g.If(len(products) == 0, h.P(class("muted"), g.Text(o.ShelfEmpty))),
+		g.If(len(products) > 0, h.Ul(class("rows"), g.Map(products, func(p ProductRow) g.Node {
+			return h.Li(h.A(h.Href(ProductRoute(p.ID)), class("row"), h.Span(class("kind"), icon("bottle")),
+				h.Span(class("grow"), h.Span(class("strong"), g.Text(p.Name)), h.Span(class("small"), g.Text(t.Common.Dotted(p.Means, p.Stock)))), icon("next")))
+		}))),
+		goTo("plain", RouteNewProduct, t.Product.NewTitle))
+}
+
+func placesPart(t *texts.Catalogue, places []PlaceRow) g.Node {
+	o := t.Household
+	return section(o.Places,
+		g.If(len(places) == 0, h.P(class("muted"), g.Text(o.PlacesEmpty))),
+		g.If(len(places) > 0, h.Ul(class("rows"), g.Map(places, func(p PlaceRow) g.Node {
+			return h.Li(h.A(h.Href(PlaceRoute(p.ID)), class("row"), h.Span(class("kind"), icon("place")),
+				h.Span(class("grow"), h.Span(class("strong"), g.Text(p.Name)), h.Span(class("small"), g.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm)))), icon("next")))
+		}))),
+		goTo("plain", RouteNewPlace, t.Place.NewTitle))
+}
+
+// InviteView makes an invitation, or shows the one that was made.
+type InviteView struct {
+	Household string
+	Link      string // "" before one was made
+	Role      model.Role
+	Expires   string // until when, in words
+	Problem   string
+}
+
+// Invite chooses a role, then shows the link as a code to scan.
+func Invite(t *texts.Catalogue, v InviteView) g.Node {
+	i := t.Invite
+	back := backTo(RouteHousehold, t.Bar.Household)
+	if v.Link == "" {
+		return screen("invite", heading(i.Title, v.Household, back), problem(v.Problem), form(ActInvite, roleField(t, v.Role), dock(submit("main", i.Make))))
+	}
+	return screen("invite",
+		heading(i.ReadyTitle, t.Common.Dotted(v.Household, t.Words.Role[v.Role]), back),
+		h.Div(class("cols"),
+			h.Div(class("code"), QRCode(v.Link, i.CodeTitle)),
+			h.Div(class("col"), h.P(g.Text(i.Scan)), h.P(class("strong"), g.Text(v.Expires)),
+				h.P(class("link"), g.Text(v.Link)), notice("care", h.P(g.Text(i.Secret))))),
+		dock(button("main", i.Copy, act(ActCopyLink, "link", v.Link))))
+}
+
+func roleField(t *texts.Catalogue, chosen model.Role) g.Node {
+	return h.FieldSet(class("roles"), h.Legend(g.Text(t.Invite.Role)), g.Map(texts.Roles, func(r model.Role) g.Node {
+		id := "in-role-" + intText(int(r))
+		return h.Label(class("tick"), h.For(id),
+			h.Input(h.ID(id), h.Type("radio"), h.Name("role"), h.Value(intText(int(r))), g.If(r == chosen, h.Checked()), h.Aria("describedby", id+"-hint")),
+			h.Span(class("grow"), g.Text(t.Words.Role[r]), h.Span(class("hint"), h.ID(id+"-hint"), g.Text(t.Words.RoleHint[r]))))
+	}))
+}
+
+// PlaceFormView adds or changes a place.
+type PlaceFormView struct {
+	Place   string // "" for a new one
+	Name    string
+	Rhythm  int
+	Problem string
+}
+
+// PlaceForm asks for a name and how often somebody looks there.
+func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
+	p := t.Place
+	title, action := p.NewTitle, ActAddPlace
+	if v.Place != "" {
+		title, action = p.EditTitle, ActSavePlace
+	}
+	rhythms := make([]option, len(texts.Rhythms))
+	for i, r := range texts.Rhythms {
+		rhythms[i] = option{value: intText(r), label: t.Words.Rhythm[r], on: r == v.Rhythm || v.Rhythm == 0 && i == 0}
+	}
+	return screen("placeform",
+		heading(title, "", backTo(RouteHousehold, t.Bar.Household)),
+		problem(v.Problem),
+		form(action, g.If(v.Place != "", hidden("place", v.Place)),
+			textField("lf-name"+v.Place, "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
+			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
+			h.P(class("hint"), g.Text(p.RhythmHint)),
+			dock(submit("main", t.Common.Save))))
+}

@@ -1,0 +1,124 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// OutbreaksView lists the running outbreaks and the ended ones.
+type OutbreaksView struct {
+	Sample bool
+	Open   []OutbreakRow
+	Ended  []OutbreakRow
+}
+
+// OutbreakRow is an outbreak in a list.
+type OutbreakRow struct {
+	ID     string
+	Name   string // the pest, in words
+	Since  string
+	Plants int
+	Next   string // what comes next and when
+}
+
+// Outbreaks is the fourth of the five places.
+func Outbreaks(t *texts.Catalogue, v OutbreaksView) g.Node {
+	o := t.Outbreaks
+	return screen("outbreaks",
+		heading(o.Title, "", nil),
+		sampleNotice(t, v.Sample),
+		g.If(len(v.Open) == 0, empty("st-clear", o.NoneTitle, o.None, goTo("plain", RouteRound, o.ToRound))),
+		g.If(len(v.Open) > 0, section(o.Running, outbreakRows(t, v.Open))),
+		g.If(len(v.Ended) > 0, section(o.Ended, outbreakRows(t, v.Ended))))
+}
+
+func outbreakRows(t *texts.Catalogue, rows []OutbreakRow) g.Node {
+	return h.Ul(class("rows"), g.Map(rows, func(r OutbreakRow) g.Node {
+		return h.Li(h.A(h.Href(OutbreakRoute(r.ID)), class("row"), h.Span(class("kind k-outbreak"), icon("outbreaks")),
+			h.Span(class("grow"), h.Span(class("strong"), g.Text(r.Name)),
+				h.Span(class("small"), g.Text(t.Common.Dotted(t.Format.Plants(r.Plants), r.Since))),
+				g.If(r.Next != "", h.Span(class("small"), g.Text(r.Next)))),
+			icon("next")))
+	}))
+}
+
+// OutbreakView is one outbreak's page.
+type OutbreakView struct {
+	ID           string
+	Name         string
+	Pest         model.Pest
+	Since        string
+	Ended        string // when it was closed, "" while it runs
+	Plants       []PlantRow
+	Course       *CourseView
+	Findings     []TimelineDay
+	Applications []TimelineDay
+	CanClose     bool
+}
+
+// CourseView is an accepted course as a calendar.
+type CourseView struct {
+	Summary string // product, how many, how far apart
+	Basis   string // what the interval rests on
+	By      string // who accepted it and when
+	Days    []CourseDay
+}
+
+// CourseDay is a day of a course.
+type CourseDay struct {
+	Date  string
+	What  string
+	Kind  TaskKind
+	State texts.DueState
+	Words string // the state in words: done by whom, due, later
+	Why   string // why this date
+}
+
+// Outbreak shows what it is, where, since when, and what is being done.
+func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
+	o := t.Outbreak
+	return screen("outbreak",
+		heading(v.Name, t.Common.Dotted(v.Since, t.Format.Plants(len(v.Plants))), backTo(RouteOutbreaks, t.Bar.Outbreaks)),
+		g.If(v.Ended != "", notice("info", h.P(g.Text(v.Ended)))),
+		h.Div(class("cols"),
+			h.Div(class("col"), coursePart(t, v), section(o.Plants, plantRows(t, v.Plants)), outbreakChange(t, v)),
+			h.Div(class("col"),
+				historyPart(t, o.Applications, o.NoApplications, v.Applications),
+				historyPart(t, o.Findings, o.NoFindings, v.Findings))))
+}
+
+func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
+	o := t.Outbreak
+	if v.Course == nil {
+		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, goTo("main", CourseRoute(v.ID), o.PlanCourse))))
+	}
+	return section(o.Course,
+		h.P(g.Text(v.Course.Summary)), h.P(class("small"), g.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(g.Text(v.Course.Basis))),
+		h.Ol(class("calendar"), g.Map(v.Course.Days, func(d CourseDay) g.Node { return courseDay(t, d) })),
+		g.If(v.Ended == "", goTo("plain", CourseRoute(v.ID), o.ChangeCourse)))
+}
+
+func courseDay(t *texts.Catalogue, d CourseDay) g.Node {
+	return h.Li(class("when due-"+string(d.State)),
+		h.Div(class("line"), h.Span(class("kind k-"+string(d.Kind)), icon(string(d.Kind))),
+			h.Div(class("grow"), h.P(class("date"), g.Text(d.Date)), h.P(class("strong"), g.Text(d.What))), dueState(d.State, d.Words)),
+		g.If(d.Why != "", h.P(class("small why"), g.Text(t.Outbreak.WhyDate(d.Why)))))
+}
+
+func outbreakChange(t *texts.Catalogue, v OutbreakView) g.Node {
+	o := t.Outbreak
+	if v.Ended != "" {
+		return nil
+	}
+	return h.Div(class("folds"),
+		fold("ob-pest", "outbreaks", o.PestTitle, form(ActSetPest, hidden("outbreak", v.ID), pestField(t, "op-"+v.ID, v.Pest), submit("plain", t.Common.Save))),
+		g.If(v.CanClose, fold("ob-close", "due-done", o.CloseTitle, h.P(g.Text(o.CloseWords)), button("plain", o.Close, act(ActCloseOutbreak, "outbreak", v.ID)))))
+}
+
+func historyPart(t *texts.Catalogue, title, none string, days []TimelineDay) g.Node {
+	return section(title, g.If(len(days) == 0, h.P(class("muted"), g.Text(none))),
+		g.Map(days, func(d TimelineDay) g.Node { return timelineDay(t, d) }))
+}

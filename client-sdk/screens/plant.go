@@ -1,0 +1,155 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+)
+
+// PlantView is one plant's page.
+type PlantView struct {
+	ID        string
+	Name      string
+	Species   string
+	Place     Named
+	Standing  texts.Standing
+	Why       string // why it stands so, and what ends it
+	Photo     *Photo
+	Note      string
+	Edible    bool
+	Sensitive bool
+	Isolated  bool
+	Gone      bool
+	Outbreaks []Named
+	Places    []Named // where it could move to
+	Tasks     []TaskView
+	Conflicts []Conflict
+	Timeline  []TimelineDay
+}
+
+// Conflict is a field that two people set without knowing of each other.
+type Conflict struct{ Field, Kept, Lost, By string }
+
+// TimelineDay is what happened on one day, the newest day first.
+type TimelineDay struct {
+	Date    string
+	Entries []TimelineEntry
+}
+
+// TimelineEntry is one look, treatment or handling.
+type TimelineEntry struct {
+	Fact      string
+	Kind      EntryKind
+	Title     string
+	Detail    string
+	Note      string
+	By        string // who and at what time
+	Photos    []Photo
+	Doubled   bool   // two people noted the same treatment
+	Withdrawn string // by whom it was taken back, "" while it counts
+}
+
+// EntryKind picks the drawing of an entry.
+type EntryKind string
+
+// The kinds of entries.
+const (
+	EntryClean   EntryKind = "st-clear" // a look that found nothing
+	EntryFinding EntryKind = "look"
+	EntrySpray   EntryKind = "spray"
+	EntryHandled EntryKind = "hand"
+)
+
+// Plant is everything known about one plant, by date.
+func Plant(t *texts.Catalogue, v PlantView) g.Node {
+	p := t.Plant
+	return screen("plant",
+		heading(v.Name, v.Species, backTo(RoutePlants, t.Bar.Plants)),
+		h.Div(class("cols"),
+			h.Div(class("col"), plantHead(t, v),
+				g.If(!v.Gone, h.Div(class("pairrow"),
+					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID)),
+					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)))),
+				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
+				conflicts(t, v.Conflicts),
+				g.If(!v.Gone, plantHandling(t, v))),
+			section(p.Timeline,
+				g.If(len(v.Timeline) == 0, h.P(class("muted"), g.Text(p.TimelineEmpty))),
+				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
+}
+
+func plantHead(t *texts.Catalogue, v PlantView) g.Node {
+	p := t.Plant
+	return h.Div(class("card head"),
+		g.Iff(v.Photo != nil, func() g.Node {
+			return h.A(h.Href(PhotoRoute(v.Photo.Sum)), class("shot"), picture(*v.Photo, thumbnail))
+		}),
+		h.Div(class("line wrap"), standing(t, v.Standing), h.Span(class("small"), g.Text(v.Place.Name))),
+		g.If(v.Why != "", h.P(g.Text(v.Why))),
+		g.Map(v.Outbreaks, func(o Named) g.Node {
+			return h.P(h.A(h.Href(OutbreakRoute(o.ID)), g.Text(p.InOutbreak(o.Name))))
+		}),
+		g.If(v.Edible, h.P(class("tag"), icon("info"), h.Span(g.Text(p.Edible)))),
+		g.If(v.Sensitive, h.P(class("tag"), icon("care"), h.Span(g.Text(p.Sensitive)))),
+		g.If(v.Note != "", h.P(class("note"), g.Text(v.Note))))
+}
+
+func conflicts(t *texts.Catalogue, list []Conflict) g.Node {
+	return g.If(len(list) > 0, fold("conflicts", "conflict", t.Plant.Conflicts(len(list)), h.Ul(class("rows"), g.Map(list, func(c Conflict) g.Node {
+		return h.Li(class("row"), h.Div(h.P(class("strong"), g.Text(c.Field)), h.P(g.Text(t.Plant.Kept(c.Kept))), h.P(class("small"), g.Text(t.Plant.LostValue(c.Lost, c.By)))))
+	}))))
+}
+
+func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
+	p := t.Plant
+	apart := button("plain", p.Isolate, act(ActIsolate, "plant", v.ID))
+	if v.Isolated {
+		apart = button("plain", p.Release, act(ActRelease, "plant", v.ID))
+	}
+	return h.Div(class("folds"),
+		fold("pl-apart", "apart", p.ApartTitle, h.P(g.Text(p.ApartWords)), apart),
+		g.If(len(v.Places) > 0, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
+			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
+		fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
+			goTo("plain", PlantEditRoute(v.ID), p.Edit),
+			h.P(class("hint"), g.Text(p.GoneWords)),
+			button("stern", p.Gone, act(ActGone, "plant", v.ID)))))
+}
+
+func timelineDay(t *texts.Catalogue, d TimelineDay) g.Node {
+	return h.Section(class("day"), h.H3(g.Text(d.Date)), h.Ol(class("line-of-time"), g.Map(d.Entries, func(e TimelineEntry) g.Node {
+		return timelineEntry(t, e)
+	})))
+}
+
+func timelineEntry(t *texts.Catalogue, e TimelineEntry) g.Node {
+	p := t.Plant
+	if e.Withdrawn != "" {
+		return h.Li(class("entry off"), h.Span(class("kind"), icon("withdrawn")),
+			h.Div(class("grow"), h.P(h.Del(g.Text(e.Title))), h.P(class("small"), g.Text(p.Withdrawn(e.Withdrawn)))))
+	}
+	return h.Li(class("entry"), h.Span(class("kind k-"+string(e.Kind)), icon(string(e.Kind))),
+		h.Div(class("grow"), h.P(class("strong"), g.Text(e.Title)),
+			g.If(e.Detail != "", h.P(g.Text(e.Detail))),
+			g.If(e.Note != "", h.P(class("note"), g.Text(e.Note))),
+			g.If(e.Doubled, h.P(class("tag"), icon("double"), h.Span(g.Text(p.Doubled)))),
+			thumbs(e.Photos),
+			h.P(class("small"), g.Text(e.By)),
+			g.If(e.Fact != "", fold("wd-"+e.Fact, "more", p.Amend,
+				form(ActWithdraw, hidden("fact", e.Fact), h.P(class("hint"), g.Text(p.WithdrawWords)),
+					textField("wn-"+e.Fact, "note", p.WithdrawNote, "", ""), submit("stern", p.Withdraw))))))
+}
+
+// PhotoView is one photo at full size.
+type PhotoView struct {
+	Photo   Photo
+	Caption string // plant, day, who took it
+	Back    string // route
+	BackTo  string // what the way back is called
+}
+
+// PhotoScreen shows a photo as large as the screen allows.
+func PhotoScreen(t *texts.Catalogue, v PhotoView) g.Node {
+	return screen("photo", heading(t.Plant.PhotoTitle, v.Caption, backTo(v.Back, v.BackTo)), h.Div(class("full"), picture(v.Photo, fullSize)))
+}

@@ -1,0 +1,133 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+)
+
+// PlantsView is the collection by place.
+type PlantsView struct {
+	Sample bool
+	Query  string
+	Total  int // plants in the household, whatever the search finds
+	Groups []PlantGroup
+}
+
+// PlantGroup is the plants of one place.
+type PlantGroup struct {
+	Place  Named
+	Plants []PlantRow
+}
+
+// PlantRow is a plant in a list.
+type PlantRow struct {
+	ID       string
+	Name     string
+	Species  string
+	Standing texts.Standing
+	Note     string // why it stands so, or when it was looked at last
+	Photo    *Photo
+}
+
+// Plants is the third of the five places.
+func Plants(t *texts.Catalogue, v PlantsView) g.Node {
+	p := t.Plants
+	if v.Total == 0 {
+		return screen("plants", heading(p.Title, "", nil), sampleNotice(t, v.Sample),
+			empty("plants", t.Today.NoPlantsTitle, t.Today.NoPlants, goTo("main", RouteNewPlant, p.Add)))
+	}
+	return screen("plants",
+		heading(p.Title, t.Format.Plants(v.Total), nil),
+		sampleNotice(t, v.Sample),
+		h.Search(class("search"), h.Label(h.For("plant-search"), icon("look"), h.Span(class("unseen"), g.Text(p.Search))),
+			h.Input(h.ID("plant-search"), h.Type("search"), h.Name("q"), h.Value(v.Query), h.Placeholder(p.Search), g.Attr("autocomplete", "off"), h.Data("change", ActSearch))),
+		h.Div(h.ID(IDPlantList), PlantList(t, v)),
+		dock(goTo("main", RouteNewPlant, p.Add, icon("plus"))))
+}
+
+// PlantList is the list under the search box, swapped while somebody types.
+func PlantList(t *texts.Catalogue, v PlantsView) g.Node {
+	if len(v.Groups) == 0 {
+		return empty("look", t.Plants.NoneTitle, t.Plants.None(v.Query))
+	}
+	return h.Div(class("groups"), g.Map(v.Groups, func(group PlantGroup) g.Node {
+		return h.Section(class("part"),
+			h.Div(class("line"), h.H2(class("grow"), g.Text(group.Place.Name)), h.Span(class("small"), g.Text(t.Format.Plants(len(group.Plants))))),
+			plantRows(t, group.Plants))
+	}))
+}
+
+func plantRows(t *texts.Catalogue, rows []PlantRow) g.Node {
+	return g.If(len(rows) > 0, h.Ul(class("rows"), g.Map(rows, func(r PlantRow) g.Node {
+		return h.Li(h.A(h.Href(PlantRoute(r.ID)), class("row"), rowPicture(r),
+			h.Span(class("grow"),
+				h.Span(class("under-title wide"), h.Span(class("strong grow"), g.Text(r.Name)), standing(t, r.Standing)),
+				g.If(r.Species != "", h.Span(class("species"), g.Text(r.Species))),
+				g.If(r.Note != "", h.Span(class("small"), g.Text(r.Note))))))
+	})))
+}
+
+func rowPicture(r PlantRow) g.Node {
+	if r.Photo == nil {
+		return h.Span(class("thumb none"), leafDrawing())
+	}
+	return h.Span(class("thumb"), picture(*r.Photo, thumbnail))
+}
+
+// PlantFormView adds a plant or changes its facts.
+type PlantFormView struct {
+	Plant     string // "" for a new one
+	Name      string
+	Species   string
+	Place     string
+	Places    []Named
+	Note      string
+	Edible    bool
+	Sensitive bool
+	Problem   string
+}
+
+// PlantForm needs only a name and a place; the rest is behind one tap for a new
+// plant.
+func PlantForm(t *texts.Catalogue, v PlantFormView) g.Node {
+	f := t.PlantForm
+	title, action, back := f.NewTitle, ActAddPlant, backTo(RoutePlants, t.Bar.Plants)
+	if v.Plant != "" {
+		title, action, back = f.EditTitle, ActSavePlant, backTo(PlantRoute(v.Plant), v.Name)
+	}
+	id := "pf" + v.Plant
+	more := g.Group{
+		textField(id+"-species", "species", f.SpeciesLabel, f.SpeciesHint, v.Species),
+		tick(id+"-edible", "edible", f.EdibleLabel, f.EdibleHint, v.Edible),
+		tick(id+"-sensitive", "sensitive", f.SensitiveLabel, f.SensitiveHint, v.Sensitive),
+		areaField(id+"-note", "note", t.Common.Note, f.NoteHint, v.Note),
+	}
+	return screen("plantform",
+		heading(title, "", back),
+		problem(v.Problem),
+		form(action, g.If(v.Plant != "", hidden("plant", v.Plant)),
+			textField(id+"-name", "name", f.NameLabel, f.NameHint, v.Name, h.Required()),
+			placeField(t, id, v.Places, v.Place),
+			g.If(v.Plant == "", fold(id+"-more", "more", f.More, more)),
+			g.If(v.Plant != "", more),
+			dock(submit("main", f.Save))))
+}
+
+// placeField chooses a place, or names a new one where there is none to choose.
+func placeField(t *texts.Catalogue, id string, places []Named, chosen string) g.Node {
+	f := t.PlantForm
+	newPlace := textField(id+"-newplace", "newplace", f.NewPlaceLabel, f.NewPlaceHint, "")
+	if len(places) == 0 {
+		return newPlace
+	}
+	options := make([]option, len(places))
+	for i, p := range places {
+		options[i] = option{value: p.ID, label: p.Name, on: p.ID == chosen || chosen == "" && i == 0}
+	}
+	return g.Group{
+		pills("radio", id+"-place", "place", f.PlaceLabel, options),
+		fold(id+"-other", "more", f.OtherPlace, newPlace),
+	}
+}

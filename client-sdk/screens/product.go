@@ -1,0 +1,96 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// ProductFormView is a product and the facts of its own label. Numbers are text
+// as typed, "" where the label says nothing: nothing is ever filled in for it.
+//
+// Fields: name, means, active, group, unit (a model.RateUnit), rate, perplant,
+// interval, season, reentry, maxheat, pests, cautions, stock, [edible].
+type ProductFormView struct {
+	Product  string // "" for a new one
+	Name     string
+	Means    model.Means
+	Active   string
+	Group    string
+	Unit     model.RateUnit
+	Rate     string
+	PerPlant string // ml of mixed spray per plant
+	Interval string // days
+	Season   string // applications
+	Reentry  string // hours
+	MaxHeat  string // degrees Celsius
+	Pests    string
+	Cautions string
+	Stock    string
+	Edible   bool
+	Problem  string
+}
+
+// ProductForm takes down the label once, so that nobody works from memory later.
+func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
+	p := t.Product
+	title, action := p.NewTitle, ActAddProduct
+	if v.Product != "" {
+		title, action = p.EditTitle, ActSaveProduct
+	}
+	return screen("productform",
+		heading(title, p.Lead, backTo(RouteHousehold, t.Bar.Household)),
+		problem(v.Problem),
+		form(action, g.If(v.Product != "", hidden("product", v.Product)),
+			h.Div(class("cols"),
+				h.Div(class("col"), productWhat(t, v), productRate(t, v)),
+				h.Div(class("col"), productLimits(t, v), productWords(t, v))),
+			dock(submit("main", t.Common.Save))),
+		g.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(g.Text(p.RemoveWords)),
+			button("stern", p.Remove, act(ActRemoveProduct, "product", v.Product))))))
+}
+
+func productWhat(t *texts.Catalogue, v ProductFormView) g.Node {
+	p, id := t.Product, "pr"+v.Product
+	means := make([]option, len(texts.Means))
+	for i, m := range texts.Means {
+		means[i] = option{value: intText(int(m)), label: t.Words.Means[m], on: m == v.Means || v.Means == 0 && i == 0}
+	}
+	return section(p.What,
+		textField(id+"-name", "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
+		pills("radio", id+"-means", "means", p.MeansLabel, means),
+		textField(id+"-active", "active", p.ActiveLabel, p.ActiveHint, v.Active),
+		textField(id+"-group", "group", p.GroupLabel, p.GroupHint, v.Group))
+}
+
+func productRate(t *texts.Catalogue, v ProductFormView) g.Node {
+	p, id := t.Product, "pr"+v.Product
+	units := make([]option, len(texts.RateUnits))
+	for i, u := range texts.RateUnits {
+		units[i] = option{value: intText(int(u)), label: t.Words.RateUnit[u], on: u == v.Unit || v.Unit == 0 && i == 0}
+	}
+	return section(p.Amounts,
+		pills("radio", id+"-unit", "unit", p.UnitLabel, units),
+		numberField(id+"-rate", "rate", p.RateLabel, p.RateHint, v.Rate, p.PerLitre),
+		numberField(id+"-perplant", "perplant", p.PerPlantLabel, p.PerPlantHint, v.PerPlant, t.Confirm.UsedUnit),
+		numberField(id+"-stock", "stock", p.StockLabel, p.StockHint, v.Stock, p.StockUnit))
+}
+
+func productLimits(t *texts.Catalogue, v ProductFormView) g.Node {
+	p, id := t.Product, "pr"+v.Product
+	return section(p.Limits, h.P(class("hint"), g.Text(p.LimitsHint)),
+		numberField(id+"-interval", "interval", p.IntervalLabel, "", v.Interval, p.Days),
+		numberField(id+"-season", "season", p.SeasonLabel, "", v.Season, p.Times),
+		numberField(id+"-reentry", "reentry", p.ReentryLabel, p.ReentryHint, v.Reentry, p.Hours),
+		numberField(id+"-maxheat", "maxheat", p.MaxHeatLabel, "", v.MaxHeat, p.Celsius))
+}
+
+func productWords(t *texts.Catalogue, v ProductFormView) g.Node {
+	p, id := t.Product, "pr"+v.Product
+	return section(p.Words,
+		areaField(id+"-pests", "pests", p.PestsLabel, p.PestsHint, v.Pests),
+		areaField(id+"-cautions", "cautions", p.CautionsLabel, p.CautionsHint, v.Cautions),
+		tick(id+"-edible", "edible", p.EdibleLabel, p.EdibleHint, v.Edible))
+}

@@ -1,0 +1,242 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/texts"
+)
+
+// TodayView is what is due, then tomorrow, then the week.
+type TodayView struct {
+	Date     string // in full, with its weekday
+	Sample   bool
+	Plants   int // 0 shows how to begin
+	Flags    []FlagView
+	Overdue  []Batch
+	Due      []Batch
+	Done     []DoneView
+	Tomorrow []Batch
+	Week     []DayView
+}
+
+// DayView is one later day of the week.
+type DayView struct {
+	Date    string
+	Batches []Batch
+}
+
+// Batch is tasks that share a product and a place and so one mixing amount. A
+// task that stands alone is a batch of one without Mix.
+type Batch struct {
+	ID      string // for ConfirmRoute
+	Product string
+	Place   string
+	Mix     string // the whole amount to mix, "" if there is nothing to mix
+	MixHow  string // how it is made up, from the label's rate
+	Tasks   []TaskView
+}
+
+// TaskView is one task.
+type TaskView struct {
+	ID       string
+	Kind     TaskKind
+	Action   string // what to do, in words
+	Plants   []Named
+	Place    string
+	Product  string
+	Amount   string
+	State    texts.DueState
+	DueWords string // today, or since when, or when
+	Claim    string // who has taken it, until when; "" if nobody
+	Mine     bool   // taken by the person who looks
+	Blocked  string // why it cannot be done yet, such as a re-entry time
+	Open     string // where to go instead of Done, such as a round
+	Cautions []string
+	Why      []string // the inputs of the date and where they come from
+	PutOff   []Named  // days to choose from for Not today, as dates
+	Later    bool     // not due yet: can be looked at and taken, not done
+}
+
+// TaskKind picks the drawing and how Done works.
+type TaskKind string
+
+// The kinds of tasks. A spray is confirmed on its own screen.
+const (
+	TaskRound   TaskKind = "round"
+	TaskSpray   TaskKind = "spray"
+	TaskCheck   TaskKind = "look"
+	TaskIsolate TaskKind = "apart"
+)
+
+// DoneView is a task that was done today.
+type DoneView struct {
+	Action string
+	Plants string
+	By     string // who and when
+	Mine   bool
+}
+
+// FlagView is a treatment that two people both noted.
+type FlagView struct {
+	Task     string
+	Action   string
+	Plants   string
+	Times    []FlagTime
+	Meaning  string // what it means for the limits
+	NextDate string // when the next one may be, both counted
+	Fact     string // the note to withdraw if it was one spray
+}
+
+// FlagTime is one of the notes behind a flag.
+type FlagTime struct{ By, When string }
+
+// Today is the first of the five places.
+func Today(t *texts.Catalogue, v TodayView) g.Node {
+	d := t.Today
+	nothing := len(v.Overdue)+len(v.Due) == 0
+	return screen("today",
+		heading(d.Title, v.Date, nil),
+		glance(t, v.Tomorrow),
+		sampleNotice(t, v.Sample),
+		g.Map(v.Flags, func(f FlagView) g.Node { return flag(t, f) }),
+		g.If(v.Plants == 0, empty("plants", d.NoPlantsTitle, d.NoPlants, goTo("main", RouteNewPlant, d.AddPlant))),
+		h.Div(class("cols"),
+			h.Div(class("col"),
+				taskPart(t, d.Overdue, v.Overdue),
+				taskPart(t, d.Due, v.Due),
+				g.If(nothing && v.Plants > 0, empty("due-done", d.AllDoneTitle, d.AllDone)),
+				donePart(t, v.Done)),
+			h.Div(class("col"),
+				section(d.Tomorrow, g.If(len(v.Tomorrow) == 0, h.P(class("muted"), g.Text(d.TomorrowFree))), batches(t, v.Tomorrow)),
+				weekPart(t, v.Week))))
+}
+
+// glance says at the top what tomorrow brings, so that nobody has to scroll.
+func glance(t *texts.Catalogue, tomorrow []Batch) g.Node {
+	var work []string
+	for _, b := range tomorrow {
+		for _, v := range b.Tasks {
+			work = append(work, t.Today.Brief(v.Action, v.Place))
+		}
+	}
+	return g.If(len(work) > 0, h.P(class("glance"), icon("due-soon"), h.Span(h.Strong(g.Text(t.Today.Tomorrow)), g.Text(" "+t.Format.List(work)))))
+}
+
+func taskPart(t *texts.Catalogue, title string, list []Batch) g.Node {
+	return g.If(len(list) > 0, section(title, batches(t, list)))
+}
+
+func batches(t *texts.Catalogue, list []Batch) g.Node {
+	return g.If(len(list) > 0, cards(g.Map(list, func(b Batch) g.Node { return batch(t, b) })))
+}
+
+func batch(t *texts.Catalogue, b Batch) g.Node {
+	if b.Mix == "" || len(b.Tasks) < 2 {
+		return g.Map(b.Tasks, func(v TaskView) g.Node { return TaskCard(t, v) })
+	}
+	tasks := g.Map(b.Tasks, func(v TaskView) g.Node {
+		v.Place, v.Product = "", "" // the batch has said them
+		return TaskCard(t, v)
+	})
+	return h.Div(class("batch"),
+		h.Div(class("mix"), icon("bottle"), h.Div(
+			h.P(class("small"), g.Text(t.Today.MixOnce(b.Product, b.Place))),
+			h.P(class("amount"), g.Text(b.Mix)),
+			g.If(b.MixHow != "", h.P(class("small"), g.Text(b.MixHow))))),
+		g.If(!b.Tasks[0].Later, goTo("main", ConfirmRoute(b.ID), t.Today.AllTogether(len(b.Tasks)))),
+		tasks)
+}
+
+// TaskCard is one task. It is swapped on its own when it is claimed, put off
+// or done.
+func TaskCard(t *texts.Catalogue, v TaskView) g.Node {
+	return h.Article(h.ID(TaskCardID(v.ID)), class("card task"), h.Aria("labelledby", "th-"+v.ID),
+		h.Div(class("line"), h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))),
+			h.Div(class("grow"), h.H3(h.ID("th-"+v.ID), g.Text(v.Action)),
+				h.P(class("under-title"), g.If(v.Place != "", h.Span(class("small"), g.Text(v.Place))), dueState(v.State, v.DueWords)))),
+		plantChips(v.Plants),
+		h.Dl(class("facts"), pair(t.Today.Product, v.Product), pair(t.Today.Amount, v.Amount)),
+		g.If(v.Claim != "", h.P(class("claim"), icon("person"), h.Span(g.Text(v.Claim)))),
+		g.If(v.Blocked != "", notice("stop", h.P(g.Text(v.Blocked)))),
+		taskButtons(t, v),
+		h.Div(class("folds"),
+			g.If(len(v.Cautions) > 0, fold("tc-"+v.ID, "care", t.Today.Cautions, bullets(v.Cautions))),
+			g.If(len(v.Why) > 0, fold("tw-"+v.ID, "why", t.Today.Why, bullets(v.Why))),
+			g.If(len(v.PutOff) > 0 && !v.Later, fold("tp-"+v.ID, "later", t.Today.NotToday, putOffForm(t, v)))))
+}
+
+func plantChips(plants []Named) g.Node {
+	return g.If(len(plants) > 0, h.Ul(class("chips"), g.Map(plants, func(p Named) g.Node {
+		return h.Li(h.A(h.Href(PlantRoute(p.ID)), h.Span(g.Text(p.Name))))
+	})))
+}
+
+func taskButtons(t *texts.Catalogue, v TaskView) g.Node {
+	about := h.Aria("describedby", "th-"+v.ID)
+	claim := g.If(!v.Mine, button("plain", t.Today.Claim, act(ActClaim, "task", v.ID), about))
+	if v.Later {
+		return h.Div(class("acts"), claim)
+	}
+	return h.Div(class("acts"), g.If(v.Blocked == "", doneButton(t, v, about)), claim)
+}
+
+func doneButton(t *texts.Catalogue, v TaskView, about g.Node) g.Node {
+	switch {
+	case v.Open != "":
+		return goTo("main", v.Open, t.Today.Begin, about)
+	case v.Kind == TaskSpray:
+		return goTo("main", ConfirmRoute(v.ID), t.Today.Done, about)
+	}
+	return button("main", t.Today.Done, act(ActTaskDone, "task", v.ID), about)
+}
+
+func putOffForm(t *texts.Catalogue, v TaskView) g.Node {
+	reasons := make([]option, len(texts.Reasons))
+	for i, r := range texts.Reasons {
+		reasons[i] = option{value: intText(int(r)), label: t.Words.PutOffReason[r], on: i == 0}
+	}
+	days := make([]option, len(v.PutOff))
+	for i, d := range v.PutOff {
+		days[i] = option{value: d.ID, label: d.Name, on: i == 0}
+	}
+	return form(ActPutOff, hidden("task", v.ID),
+		pills("radio", "pr-"+v.ID, "reason", t.Today.WhyNot, reasons),
+		pills("radio", "pd-"+v.ID, "until", t.Today.Until, days),
+		submit("plain", t.Today.PutOff))
+}
+
+func donePart(t *texts.Catalogue, list []DoneView) g.Node {
+	return g.If(len(list) > 0, section(t.Today.DoneToday, h.Ul(class("rows"), g.Map(list, func(d DoneView) g.Node {
+		return h.Li(class("row done"), icon("due-done"), h.Div(class("grow"),
+			h.P(class("strong"), g.Text(d.Action)), h.P(class("small"), g.Text(d.Plants))), h.P(class("small by"), g.Text(d.By)))
+	}))))
+}
+
+func weekPart(t *texts.Catalogue, days []DayView) g.Node {
+	return section(t.Today.Week,
+		g.If(len(days) == 0, h.P(class("muted"), g.Text(t.Today.WeekFree))),
+		h.Ul(class("rows week"), g.Map(days, func(d DayView) g.Node {
+			return h.Li(class("row"), h.P(class("date"), g.Text(d.Date)), h.Ul(class("grow"), g.Map(d.Batches, func(b Batch) g.Node {
+				return g.Map(b.Tasks, func(v TaskView) g.Node {
+					return h.Li(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(g.Text(t.Today.Brief(v.Action, v.Place))))
+				})
+			})))
+		})))
+}
+
+// flag asks a person to say what really happened. Until then both count.
+func flag(t *texts.Catalogue, f FlagView) g.Node {
+	return h.Section(class("card flag"), h.Aria("labelledby", "fh-"+f.Task),
+		h.Div(class("line"), h.Span(class("kind k-double"), icon("double")), h.Div(class("grow"),
+			h.H2(h.ID("fh-"+f.Task), g.Text(t.Today.FlagTitle)), h.P(class("small"), g.Text(f.Action)))),
+		h.Ul(class("rows"), g.Map(f.Times, func(x FlagTime) g.Node {
+			return h.Li(class("row"), icon("person"), h.Span(class("grow"), g.Text(x.By)), h.Span(class("small"), g.Text(x.When)))
+		})),
+		h.P(g.Text(f.Plants)),
+		h.P(g.Text(f.Meaning)),
+		g.If(f.NextDate != "", h.P(class("strong"), g.Text(f.NextDate))),
+		h.Div(class("acts stack"),
+			button("plain", t.Today.FlagOne, act(ActSettle, "task", f.Task, "how", "one", "fact", f.Fact)),
+			button("plain", t.Today.FlagBoth, act(ActSettle, "task", f.Task, "how", "both"))))
+}
