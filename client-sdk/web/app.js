@@ -1,0 +1,239 @@
+// The shell: it forwards what a person does to the core in the worker and puts
+// the core's answers on the page. It knows no rule of the household.
+'use strict';
+const $ = (id) => document.getElementById(id);
+const busy = new Map(); // id of a question to the control that asked it
+let worker = null, lastId = 0;
+
+// To the core: actions by data-do on buttons and forms, data-change on inputs.
+const send = (message, transfer = []) => worker && worker.postMessage(message, transfer);
+
+function ask(action, data, files = [], from = null) {
+  if (from && from.getAttribute('aria-busy')) return; // a second tap before the answer
+  const id = ++lastId;
+  if (from) busy.set(id, from).get(id).setAttribute('aria-busy', 'true');
+  send({ type: 'do', do: action, data, files, id }, files.map((file) => file.bytes));
+}
+// fields reads a form: a name that comes more than once becomes a list.
+function fields(form, submitter) {
+  const data = {}, picked = [];
+  for (const [name, value] of new FormData(form, submitter)) {
+    if (value instanceof File) value.size && picked.push([name, value]);
+    else data[name] = name in data ? [].concat(data[name], value) : value;
+  }
+  return { data, picked };
+}
+async function submitted(event) {
+  const form = event.target.closest('form[data-do]');
+  if (!form) return;
+  event.preventDefault();
+  const { data, picked } = fields(form, event.submitter);
+  form.dataset.sent = '1'; // its words are no longer half typed
+  const read = async ([field, file]) => ({ field, name: file.name, type: file.type, bytes: await file.arrayBuffer() });
+  const files = await Promise.all(picked.map(read));
+  ask(form.dataset.do, data, files, event.submitter);
+}
+
+const shellActions = {
+  update() { accepted = true; registration.waiting.postMessage('skip'); },
+  here: () => takeOver(), reload: () => location.reload(),
+};
+
+function clicked(event) {
+  const on = event.target.closest('button, a');
+  if (!on) return;
+  const { do: action, ...data } = on.dataset;
+  if (action || data.focus) event.preventDefault();
+  if (data.shell) shellActions[data.shell]();
+  if (data.step) stepped($(data.for), Number(data.step));
+  if (data.focus) $(data.focus).focus();
+  if (action) ask(action, data, [], on);
+}
+
+// stepped changes a number by the button beside it, within its bounds.
+function stepped(input, by) {
+  const bound = (words, otherwise) => (words === '' ? otherwise : Number(words));
+  input.value = Math.min(bound(input.max, Infinity), Math.max(bound(input.min, -Infinity), Number(input.value) + by));
+  input.dispatchEvent(new Event('input', { bubbles: true }));
+}
+function typed({ target: on }) {
+  if (on.form) delete on.form.dataset.sent;
+  if (on.dataset.preview) { // a photo just taken is shown before the core has it
+    $(on.dataset.preview).hidden = !on.files.length;
+    if (on.files.length) show($(on.dataset.preview), on.files[0]);
+  }
+  if (!on.dataset.change) return;
+  clearTimeout(typed.timer);
+  typed.timer = setTimeout(() => ask(on.dataset.change, on.form ? fields(on.form).data : { [on.name]: on.value }), 120);
+}
+
+// From the core.
+function take(message) {
+  if (busy.has(message.id)) busy.get(message.id).removeAttribute('aria-busy');
+  busy.delete(message.id);
+  for (const one of message.swaps || []) swap(one);
+  if (message.status !== undefined) $('status').textContent = message.status;
+  if (message.title) document.title = message.title;
+  if (message.photo) gotPhoto(message.photo);
+  if (message.say) toast(message.say, message.undo);
+  if (message.clip) navigator.clipboard ? navigator.clipboard.writeText(message.clip).catch(() => toast(message.clip)) : toast(message.clip);
+  if (message.save) download(message.save);
+  if (message.go && location.hash !== message.go) location.hash = message.go;
+  if (message.scroll === 'top') scrollTo(0, 0);
+  if (message.focus && $(message.focus)) $(message.focus).focus();
+  if (message.lock === 'taken') stop();
+}
+
+function swap({ target, html, how }) {
+  const on = $(target);
+  if (!on) return;
+  const kept = keep(on);
+  if (how === 'append') on.insertAdjacentHTML('beforeend', html);
+  else if (how === 'remove') on.remove();
+  else if (how === 'outer') on.outerHTML = html;
+  else on.innerHTML = html;
+  restore(kept);
+  for (const img of document.querySelectorAll('img[data-photo]:not([data-asked])')) near.observe(img);
+}
+
+function changed(on) {
+  if (on.form && on.form.dataset.sent) return false;
+  if (on.type === 'checkbox' || on.type === 'radio') return on.checked !== on.defaultChecked;
+  if (on.options) return [...on.options].some((option) => option.selected !== option.defaultSelected);
+  return on.localName === 'details' ? on.open : on.value !== on.defaultValue;
+}
+
+// keep notes what is half done in a part of the page: words typed, choices made,
+// folds opened, the focus and the place on the page. restore puts it back by id.
+function keep(part) {
+  const active = part.contains(document.activeElement) ? document.activeElement : null;
+  const text = active && /^(text|search|textarea)$/.test(active.type);
+  const parts = [...part.querySelectorAll('input, textarea, select, details')].filter((on) => on.id && changed(on));
+  return { parts, focus: active && active.id, range: text && [active.selectionStart, active.selectionEnd], top: scrollY };
+}
+function restore({ parts, focus, range, top }) {
+  for (const old of parts) {
+    const now = $(old.id);
+    if (!now || now === old) continue;
+    if (old.type === 'file') now.replaceWith(old); // a chosen file lives only in its own input
+    else if (old.type === 'checkbox' || old.type === 'radio') now.checked = old.checked;
+    else if (old.localName === 'details') now.open = true;
+    else now.value = old.value;
+  }
+  scrollTo(0, top);
+  const back = focus && $(focus);
+  if (back) back.focus({ preventScroll: true });
+  if (back && range) back.setSelectionRange(...range);
+}
+
+const make = (name, properties) => Object.assign(document.createElement(name), properties);
+function toast(words, undo) {
+  const close = () => $('toast').replaceChildren();
+  $('toast').replaceChildren(make('p', { textContent: words }));
+  if (undo) $('toast').append(make('button', { type: 'button', textContent: undo.label, onclick() { close(); ask(undo.do, undo.data || {}); } }));
+  clearTimeout(toast.timer);
+  toast.timer = setTimeout(close, 1000 * (undo ? undo.seconds || 10 : 5));
+}
+function download({ name, type, bytes }) {
+  const link = make('a', { href: URL.createObjectURL(new Blob([bytes], { type })), download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+}
+
+// Photos are asked for as they come near, by sum and size.
+const near = new IntersectionObserver((entries) => {
+  for (const { target: img } of entries.filter((entry) => entry.isIntersecting)) {
+    near.unobserve(img);
+    img.dataset.asked = '1';
+    send({ type: 'photo', sum: img.dataset.photo, size: Number(img.dataset.size), id: ++lastId });
+  }
+}, { rootMargin: '300px' });
+
+function show(img, blob) {
+  img.onload = img.onerror = () => URL.revokeObjectURL(img.src);
+  img.src = URL.createObjectURL(blob);
+}
+// The core may send a photo again, once it has come from another phone.
+function gotPhoto({ sum, size, type, bytes, missing }) {
+  for (const img of document.querySelectorAll(`img[data-photo="${CSS.escape(sum)}"][data-size="${Number(size)}"]`)) {
+    img.toggleAttribute('data-missing', Boolean(missing));
+    if (!missing) show(img, new Blob([bytes], { type }));
+  }
+}
+
+// One tab writes: it holds a lock, or where there are no locks (plain http) it
+// answers the others that it is here.
+const LOCK = 'leafturn-writer';
+const line = 'BroadcastChannel' in self ? new BroadcastChannel(LOCK) : null;
+const lot = Math.random(); // of two tabs that ask at once the higher one stays
+let letGo = null, asking = false;
+
+function only(id) { // shows the app, or one of the shell's own pages instead
+  for (const page of ['main', 'elsewhere', 'broken']) $(page).hidden = page !== id;
+  $('bar').hidden = id !== 'main';
+}
+function start() {
+  only('main');
+  worker = new Worker('/worker.js');
+  worker.onmessage = (event) => take(event.data);
+  worker.onerror = () => only('broken');
+  send({ type: 'start', hash: location.hash, zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+    lang: navigator.language, secure: isSecureContext, origin: location.origin });
+}
+function hold(lock) { // a lock lasts as long as the promise
+  if (!lock) return stop();
+  start();
+  return new Promise((done) => { letGo = done; });
+}
+
+// stop ends the core at once: what it has not called saved is not saved.
+function stop() {
+  if (worker) worker.terminate();
+  worker = null;
+  busy.clear();
+  if (letGo) letGo = letGo();
+  only('elsewhere');
+}
+function elect() {
+  if (navigator.locks) return navigator.locks.request(LOCK, { ifAvailable: true }, hold).catch(stop);
+  if (!line) return start();
+  asking = true;
+  line.postMessage({ ask: lot });
+  setTimeout(() => { if (asking) start(); asking = false; }, 400);
+}
+
+// takeOver asks the other tab to let go and, if that one sleeps, steals its lock.
+function takeOver() {
+  if (line) line.postMessage({ give: true });
+  if (!navigator.locks) return setTimeout(start, 400);
+  const steal = () => navigator.locks.request(LOCK, { steal: true }, hold).catch(stop);
+  navigator.locks.request(LOCK, { signal: AbortSignal.timeout(1000) }, hold).catch(() => (letGo ? stop() : steal()));
+}
+
+if (line) line.onmessage = ({ data }) => {
+  if (data.give && worker) stop();
+  if (data.ask && !navigator.locks && (worker || asking && lot > data.ask)) line.postMessage({ here: true });
+  if (data.here && asking) { asking = false; stop(); }
+};
+
+let registration = null, accepted = false; // accepted: a person said yes to the new version
+async function keepForOffline() {
+  if (!navigator.serviceWorker) return;
+  navigator.serviceWorker.addEventListener('controllerchange', () => accepted && location.reload());
+  registration = await navigator.serviceWorker.register('/sw.js');
+  const offer = () => { $('update').hidden = !(registration.waiting && navigator.serviceWorker.controller); };
+  registration.addEventListener('updatefound', () => registration.installing.addEventListener('statechange', offer));
+  offer();
+}
+
+document.addEventListener('click', clicked);
+document.addEventListener('submit', submitted);
+document.addEventListener('input', typed);
+document.addEventListener('visibilitychange', () => document.hidden || send({ type: 'visible' }));
+addEventListener('hashchange', () => send({ type: 'go', hash: location.hash }));
+addEventListener('online', () => send({ type: 'online' }));
+setInterval(() => document.hidden || send({ type: 'tick' }), 60_000);
+$('insecure').hidden = isSecureContext;
+if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
+keepForOffline().catch(() => {}); // the app works without it, only not offline
+elect();
