@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -212,4 +213,20 @@ func TestFreshBlockHoldsNothingElse(t *testing.T) {
 		"\x00\x02" + "\x90\x03\x00\x02\x00\x00\x00\x14\x00\x00\x00\x44" + "\x90\x11\x00\x02\x00\x00\x00\x07\x00\x00\x00\x58" + "\x00\x00\x00\x00" +
 		"2026:03:01 18:22:31\x00" + "+01:00\x00"
 	require.Equal(t, after(base, seg(0xe1, exifHead+block)), s.Kept)
+}
+
+// TestRealPhoto strips a photo as a phone writes it: position in EXIF and in XMP,
+// serial number, stored turned.
+func TestRealPhoto(t *testing.T) {
+	file, err := os.ReadFile("../../testdata/photos/leaf-underside-with-position.jpg")
+	require.NoError(t, err)
+	s, err := exif.Strip(file)
+	require.NoError(t, err)
+	require.Equal(t, exif.Tags{Orientation: 6, Taken: "2026-03-01T18:22:31+00:00"}, s.Tags)
+	require.Equal(t, decodeJPEG(t, file), decodeJPEG(t, s.Kept))
+	for _, private := range []string{"GPS", "\x88\x25\x00\x04", "INVENTED", "Invented", "xmp"} {
+		require.Contains(t, string(file), private)
+		require.NotContains(t, string(s.Kept), private)
+	}
+	requireStable(t, s)
 }
