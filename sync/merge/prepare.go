@@ -17,6 +17,7 @@ type Prepared struct {
 	Refused []Refusal
 
 	state   *State
+	rules   []Rule
 	tails   map[model.DeviceID]*oplog.Tail
 	doors   map[model.DeviceID]door
 	invites map[string]*oplog.Invite
@@ -29,14 +30,19 @@ type Refusal struct {
 	Err   error // carries a fault
 }
 
+// Rule is a rule that one replica adds to those of the household, such as a server
+// that lets an invitation be used once. It sees the operations that a batch would
+// add, after all other checks, and refuses them by an error that carries a fault.
+type Rule func(b *oplog.Batch, ops []*oplog.Op) error
+
 // Prepare checks batches against the state: signatures, chain, form, and whether
 // the household lets their authors write them. The state does not change.
 //
 // Batches may come in any order. Those that need others of the same call are tried
 // again after them; those that need what is not here yet are refused with ErrGap,
 // ErrStranger or ErrInvitation, and can be offered again later.
-func (s *State) Prepare(batches []*oplog.Batch) *Prepared {
-	p := &Prepared{state: s, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]door{}, invites: map[string]*oplog.Invite{}}
+func (s *State) Prepare(batches []*oplog.Batch, rules ...Rule) *Prepared {
+	p := &Prepared{state: s, rules: rules, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]door{}, invites: map[string]*oplog.Invite{}}
 	for rest := batches; ; {
 		var waiting []Refusal
 		for _, b := range rest {
@@ -108,6 +114,11 @@ func (p *Prepared) take(b *oplog.Batch) error {
 		}
 		if i, ok := op.Body.(*oplog.Invite); ok {
 			invites[string(i.Key)] = i
+		}
+	}
+	for _, rule := range p.rules {
+		if err := rule(b, ops); err != nil {
+			return err
 		}
 	}
 	for k, i := range invites {
