@@ -1,0 +1,133 @@
+// Package household is what the server does for a household.
+//
+// A household is founded by a phone that holds a set-up token; its first signed
+// batch is the household's beginning. Further phones join by an invitation that a
+// keeper wrote into the log: the server lets each invitation in once and in time.
+// From then on phones exchange: each hands over what it has, its own entries and
+// those of other phones, and gets what it lacks. The server takes in what the
+// household's own rules allow (package merge) and adds three of its own: an
+// invitation is used once, a stamp is not from next year, and a log has one history.
+// A batch that is refused holds up nothing but the log it belongs to.
+//
+// What the server knows of a household is its log on disk and nothing else. The
+// state that decides who may write is folded from the whole log when the household
+// is first asked for, which verifies every signature again; it stays in memory as
+// long as there is room. Nothing is acknowledged before the store has it on disk,
+// and a state whose write failed is forgotten and folded afresh.
+//
+// Households do not wait for each other. In one household one exchange writes at a
+// time, while others read.
+package household
+
+import (
+	"context"
+	"crypto/ed25519"
+	"fmt"
+	"time"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/server/store"
+	"leafturn/sync/exchange"
+	"leafturn/sync/merge"
+	"leafturn/sync/oplog"
+	"leafturn/sync/wire"
+)
+
+// Returned besides the faults of oplog, hlc, wire and store.
+var (
+	ErrUnknown      = fault.New("household_unknown", "This server does not know this household.")
+	ErrExists       = fault.New("household_exists", "This household is already on this server. Sign in, or join it by an invitation.")
+	ErrIntroduction = fault.New("introduction_invalid", "This is not how a phone founds or joins a household. Nothing was changed.")
+	ErrUsed         = fault.New("invitation_used", "This invitation was already used by another phone. Ask for a new one.")
+	ErrExpired      = fault.New("invitation_expired", "This invitation has run out. Ask for a new one.")
+)
+
+// Service keeps households. Its methods may be called from several goroutines.
+type Service struct {
+	rooms *rooms
+	now   func() time.Time
+}
+
+// New makes the service over a store.
+func New(s store.Store, now func() time.Time) *Service {
+	return &Service{rooms: newRooms(s, maxWeight), now: now}
+}
+
+// Exchange takes in what a device of the household hands over and answers with what
+// that device lacks. What is refused is named in the answer; an error means that
+// nothing was taken in.
+func (s *Service) Exchange(ctx context.Context, h model.HouseholdID, d model.DeviceID, m *wire.Message) (*wire.Message, error) {
+	if m.Household != h {
+		return nil, oplog.ErrHousehold
+	}
+	r := s.rooms.enter(h)
+	defer s.rooms.leave(r)
+	if _, _, err := memberIn(ctx, r, d); err != nil {
+		return nil, err
+	}
+	side, err := newSide(ctx, r, s.now)
+	if err != nil {
+		return nil, err
+	}
+	var peer exchange.Peer
+	if err := peer.Take(ctx, side, m); err != nil {
+		return nil, err
+	}
+	answer, err := peer.Next(ctx, side)
+	if err != nil {
+		return nil, err
+	}
+	answer.Now = s.now().UnixMilli()
+	return answer, nil
+}
+
+// DeviceKey is the public key of a device that belongs to the household. It fails
+// with a fault only if there is no such device; trouble with the store is another
+// kind of error, because nobody must take it for a removed device.
+func (s *Service) DeviceKey(ctx context.Context, h model.HouseholdID, d model.DeviceID) (ed25519.PublicKey, error) {
+	r := s.rooms.enter(h)
+	defer s.rooms.leave(r)
+	var key ed25519.PublicKey
+	err := r.read(ctx, func(st *merge.State) error {
+		var ok bool
+		if key, ok = st.Key(d); !ok {
+			return oplog.ErrStranger
+		}
+		return nil
+	})
+	switch fault.CodeOf(err) {
+	case "", ErrUnknown.Code, oplog.ErrStranger.Code:
+		return key, err
+	}
+	return nil, fmt.Errorf("find device key: %v", err)
+}
+
+// Member says whose device it is and what that member may do.
+func (s *Service) Member(ctx context.Context, h model.HouseholdID, d model.DeviceID) (model.MemberID, model.Role, error) {
+	r := s.rooms.enter(h)
+	defer s.rooms.leave(r)
+	return memberIn(ctx, r, d)
+}
+
+func memberIn(ctx context.Context, r *room, d model.DeviceID) (m model.MemberID, role model.Role, err error) {
+	err = r.read(ctx, func(st *merge.State) error {
+		if m, role = st.Member(d), st.Role(d); role == 0 {
+			return oplog.ErrStranger
+		}
+		return nil
+	})
+	return m, role, err
+}
+
+// Digest is the digest of the household's state. Phones that hold the same entries
+// have the same digest.
+func (s *Service) Digest(ctx context.Context, h model.HouseholdID) (sum [32]byte, err error) {
+	r := s.rooms.enter(h)
+	defer s.rooms.leave(r)
+	err = r.alone(ctx, func(st *merge.State) error {
+		sum, err = st.Digest()
+		return err
+	})
+	return sum, err
+}

@@ -1,0 +1,184 @@
+package household
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"leafturn/model"
+	"leafturn/sync/hlc"
+	"leafturn/sync/merge"
+	"leafturn/sync/oplog"
+)
+
+// side is the server's side of one exchange.
+type side struct {
+	room    *room
+	now     func() time.Time
+	vector  oplog.Vector
+	devices []model.DeviceID
+}
+
+func newSide(ctx context.Context, r *room, now func() time.Time) (*side, error) {
+	s := &side{room: r, now: now}
+	return s, r.read(ctx, s.look)
+}
+
+// look notes what the household knows. The answer to one message is made from what
+// was known at one moment, although others write meanwhile.
+func (s *side) look(st *merge.State) error {
+	s.vector, s.devices = st.Vector(), st.Devices()
+	return nil
+}
+
+func (s *side) Household() model.HouseholdID { return s.room.id }
+func (s *side) Vector() oplog.Vector         { return s.vector }
+func (s *side) Devices() []model.DeviceID    { return s.devices }
+
+func (s *side) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
+	return s.room.log.Read(ctx, d, after, maxBytes)
+}
+
+func (s *side) Take(ctx context.Context, batches []*oplog.Batch) ([]merge.Refusal, error) {
+	r := s.room
+	r.write.Lock()
+	st, err := r.folded(ctx)
+	if err != nil {
+		r.write.Unlock()
+		return nil, err
+	}
+	w := newWrite(r, st, batches, s.now())
+	err = w.check(ctx)
+	if err == nil {
+		err = w.keep(ctx)
+	}
+	r.write.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	return w.Refused, r.read(ctx, s.look)
+}
+
+// write is one change of a household's log. Whoever makes one holds the room's
+// write lock until it is kept.
+type write struct {
+	*merge.Prepared
+	room  *room
+	state *merge.State
+}
+
+// newWrite checks batches against the household's rules and the server's own.
+func newWrite(r *room, st *merge.State, batches []*oplog.Batch, now time.Time) *write {
+	g := guard{state: st, now: now, joined: map[string]model.DeviceID{}}
+	return &write{Prepared: st.Prepare(batches, g.check), room: r, state: st}
+}
+
+// guard is the rules that the server adds to those of the household.
+type guard struct {
+	state  *merge.State
+	now    time.Time
+	joined map[string]model.DeviceID // by invitation, in this write
+}
+
+// check refuses stamps of next year, and a second device on one invitation. Whether
+// an invitation was in time is checked when its holder knocks, see Join, and not
+// here: a member who hands over another's log vouches for it, and a server that was
+// restored from a backup must be able to take back who joined long ago.
+func (g *guard) check(b *oplog.Batch, ops []*oplog.Op) error {
+	if err := hlc.Check(ops[len(ops)-1].Stamp, g.now.UnixMilli()); err != nil {
+		return err
+	}
+	join, ok := ops[0].Body.(*oplog.Join)
+	if !ok {
+		return nil
+	}
+	if usedByOther(g.state, join.Via, b.Device) {
+		return ErrUsed
+	}
+	if other, ok := g.joined[string(join.Via)]; ok && other != b.Device {
+		return ErrUsed
+	}
+	g.joined[string(join.Via)] = b.Device
+	return nil
+}
+
+func usedByOther(st *merge.State, invitation []byte, d model.DeviceID) bool {
+	_, by := st.Invitation(invitation)
+	for _, other := range by {
+		if other != d {
+			return true
+		}
+	}
+	return false
+}
+
+// check tells repeated batches from those of a second history and refuses the
+// latter.
+func (w *write) check(ctx context.Context) error {
+	var known []*oplog.Batch
+	for _, b := range w.Known {
+		switch err := w.repeats(ctx, b); {
+		case err == nil:
+			known = append(known, b)
+		case errors.Is(err, oplog.ErrFork):
+			w.Refused = append(w.Refused, merge.Refusal{Batch: b, Err: err})
+		default:
+			return err
+		}
+	}
+	w.Known = known
+	return nil
+}
+
+// repeats compares a batch that brings nothing new with what is known: with the
+// head, which is what a phone repeats whose answer was lost, with the batches of
+// this write, and else with the disk.
+func (w *write) repeats(ctx context.Context, b *oplog.Batch) error {
+	if head := w.state.Tail(b.Device).Head(); head.Seq == b.Last() {
+		return sameAt(b, b.Last(), head.Hash)
+	}
+	for _, f := range w.Fresh {
+		if f.Device != b.Device || b.Last() < f.First || f.Last() < b.Last() {
+			continue
+		}
+		want, err := f.HashAt(b.Last())
+		if err != nil {
+			return err
+		}
+		return sameAt(b, b.Last(), want)
+	}
+	return oplog.Repeats(ctx, w.room.log, b)
+}
+
+func sameAt(b *oplog.Batch, seq uint64, want oplog.Hash) error {
+	have, err := b.HashAt(seq)
+	if err != nil {
+		return err
+	}
+	if have != want {
+		return oplog.ErrFork
+	}
+	return nil
+}
+
+// keep puts what is new on the disk and folds it in. What is known is written as
+// well, because it may have been read from a write that has not reached the disk.
+// If the log says anything but yes, the state is forgotten: what is on the disk is
+// the truth, and it is read again.
+func (w *write) keep(ctx context.Context) error {
+	batches := append(w.Fresh[:len(w.Fresh):len(w.Fresh)], w.Known...)
+	if len(batches) == 0 {
+		return nil
+	}
+	if err := w.room.log.Append(ctx, batches); err != nil {
+		if !unwritten(err) {
+			w.room.keep(nil)
+		}
+		return err
+	}
+	w.room.mu.Lock()
+	defer w.room.mu.Unlock()
+	w.state.Commit(w.Prepared)
+	w.room.state = w.state
+	return nil
+}
