@@ -10,6 +10,7 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
+	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -95,6 +96,26 @@ func requireCopy(t *testing.T, s photo.Store, sum photo.Sum, size photo.Size, wa
 	img, err := jpeg.Decode(bytes.NewReader(b))
 	require.NoError(t, err)
 	require.Equal(t, want, img.Bounds().Size())
+}
+
+// TestLossyWebPKeepsItsColours: the decoder hands out the narrow range of
+// television; taken for the full one, black would be grey.
+func TestLossyWebPKeepsItsColours(t *testing.T) {
+	file, err := os.ReadFile("../testdata/photos/colours.webp")
+	require.NoError(t, err)
+	s := phototest.NewMemory()
+	info, err := receive(t, s, file)
+	require.NoError(t, err)
+	b, err := s.ReadDerivative(t.Context(), home, info.Sum, photo.Small)
+	require.NoError(t, err)
+	img, err := jpeg.Decode(bytes.NewReader(b))
+	require.NoError(t, err)
+	for i, want := range []color.NRGBA{{0, 0, 0, 255}, {255, 255, 255, 255}, {60, 140, 50, 255}, {200, 60, 30, 255}} {
+		got := color.NRGBAModel.Convert(img.At(32*i+16, 32)).(color.NRGBA)
+		for k, v := range [3]byte{got.R, got.G, got.B} {
+			require.InDelta(t, [3]byte{want.R, want.G, want.B}[k], v, 6, "strip %d: %v", i, got)
+		}
+	}
 }
 
 // TestStrippedBeforeHashing is the usual road: the phone stripped, so the photo's
