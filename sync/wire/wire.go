@@ -26,6 +26,11 @@ const (
 	MaxMessageBytes = 1900 << 10 // below what a server takes as a body
 	MaxBatches      = 4096
 	maxDevices      = 1024
+
+	// maxUnpacked is how many bytes of operations the batches of one message may
+	// hold when they are unpacked. Real ones pack to a quarter; a kilobyte of a
+	// hostile one can unpack to a megabyte, and a message has room for thousands.
+	maxUnpacked = 16 << 20
 )
 
 // Returned when bytes cannot be read as a message.
@@ -114,8 +119,43 @@ func (m *Message) Encode() ([]byte, error) {
 	return encMode.Marshal(w)
 }
 
+// BadBatch is a batch of a message that could not be read. Device and First say
+// which one it is, and are zero where even they could not be read.
+type BadBatch struct {
+	Device model.DeviceID
+	First  uint64
+	Err    error // carries a fault
+}
+
+// Error says what could not be read.
+func (b *BadBatch) Error() string {
+	return fmt.Sprintf("batch %d of %s: %v", b.First, b.Device, b.Err)
+}
+
+// Unwrap gives why.
+func (b *BadBatch) Unwrap() error { return b.Err }
+
+// badBatch names a batch by its second and third element, which are its device and
+// the number of its first operation, as far as anybody can tell.
+func badBatch(data []byte, why error) *BadBatch {
+	bad := &BadBatch{Err: why}
+	var parts []cbor.RawMessage
+	if err := decMode.Unmarshal(data, &parts); err != nil || len(parts) < 3 {
+		return bad
+	}
+	var id []byte
+	if err := decMode.Unmarshal(parts[1], &id); err != nil || len(id) != len(bad.Device) {
+		return bad
+	}
+	bad.Device = model.DeviceID(id)
+	if err := decMode.Unmarshal(parts[2], &bad.First); err != nil {
+		bad.First = 0
+	}
+	return bad
+}
+
 // Decode reads a message. A batch that cannot be read is left out and named in
-// bad, so that one damaged batch does not hold up the others.
+// bad, a *BadBatch each, so that one damaged batch does not hold up the others.
 func Decode(data []byte) (m *Message, bad []error, err error) {
 	if len(data) > MaxMessageBytes {
 		return nil, nil, oplog.ErrTooBig
@@ -150,13 +190,24 @@ func Decode(data []byte) (m *Message, bad []error, err error) {
 		}
 		m.Refused = append(m.Refused, Refused{Device: model.DeviceID(r.Device), First: r.First, Code: fault.Code(r.Code), Words: r.Words})
 	}
-	for _, data := range w.Batches {
-		b, err := oplog.DecodeBatch(data)
-		if err != nil {
-			bad = append(bad, err)
+	m.Batches, bad = decodeBatches(w.Batches)
+	return m, bad, nil
+}
+
+func decodeBatches(all [][]byte) (batches []*oplog.Batch, bad []error) {
+	room := maxUnpacked
+	for _, data := range all {
+		if room <= 0 {
+			bad = append(bad, badBatch(data, oplog.ErrTooBig))
 			continue
 		}
-		m.Batches = append(m.Batches, b)
+		b, err := oplog.DecodeBatch(data)
+		if err != nil {
+			bad = append(bad, badBatch(data, err))
+			continue
+		}
+		room -= len(b.Ops)
+		batches = append(batches, b)
 	}
-	return m, bad, nil
+	return batches, bad
 }
