@@ -1,0 +1,235 @@
+package app
+
+import (
+	"context"
+	"slices"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+	"leafturn/model/agenda"
+	"leafturn/model/dose"
+)
+
+// course is a course that a person is putting together.
+type course struct {
+	outbreak     model.OutbreakID
+	product      model.ProductID
+	interval     int
+	applications int
+	first        model.Date
+	check        int
+	isolate      bool
+}
+
+// sprayable are the products that a contact course can be made of: their label
+// facts suffice for it.
+func sprayable(b *model.Book) []*model.Product {
+	var out []*model.Product
+	for _, p := range shelf(b) {
+		if p.Means == model.MeansSoap || p.Means == model.MeansOil || p.Means == model.MeansContactSpray {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// band is the common-practice band of intervals, narrowed by the label: its
+// shortest interval always wins, even where it lies above the band.
+func band(p *model.Product) (least, most int) {
+	d := agenda.DefaultCourse()
+	least, most = d.IntervalMin, d.IntervalMax
+	if p != nil {
+		least = max(least, p.MinInterval)
+	}
+	return least, max(most, least)
+}
+
+func (a *App) defaultCourse(b *model.Book, outbreak model.OutbreakID) course {
+	d := agenda.DefaultCourse()
+	c := course{outbreak: outbreak, interval: d.Interval, check: d.CheckAfter, first: a.today().Add(1), isolate: true}
+	var p *model.Product
+	if list := sprayable(b); len(list) > 0 {
+		p = list[0]
+		c.product = p.ID
+	}
+	least, _ := band(p)
+	c.interval = max(c.interval, least)
+	c.applications = d.Applications(c.interval)
+	if p != nil && p.MaxPerSeason > 0 {
+		c.applications = min(c.applications, p.MaxPerSeason)
+	}
+	return c
+}
+
+// readCourse reads the form. It keeps the numbers inside what can be right.
+func (a *App) readCourse(b *model.Book, d Data) course {
+	c := course{outbreak: id[model.Outbreak](d, "outbreak"), product: id[model.Product](d, "product"),
+		interval: d.Int("interval"), applications: min(max(d.Int("applications"), 1), 50), check: min(max(d.Int("check"), 0), 30), isolate: d.On("isolate")}
+	least, most := band(b.Products[c.product])
+	c.interval = min(max(c.interval, least), most)
+	first, err := model.ParseDate(d.Get("first"))
+	if err != nil || first < a.today() {
+		first = a.today()
+	}
+	c.first = first
+	return c
+}
+
+func (a *App) courseView(b *model.Book, c course) screens.CourseFormView {
+	o := b.Outbreaks[c.outbreak]
+	least, most := band(b.Products[c.product])
+	v := screens.CourseFormView{Outbreak: c.outbreak.String(), Name: a.outbreakName(o), Plants: len(affected(b, o)), Product: c.product.String(),
+		Interval: c.interval, Least: least, Most: most, Applications: c.applications, First: c.first.String(), Today: a.today().String(),
+		Check: c.check, Isolate: c.isolate, Preview: a.preview(b, c)}
+	for _, p := range sprayable(b) {
+		v.Products = append(v.Products, screens.Named{ID: p.ID.String(), Name: p.Name})
+	}
+	return v
+}
+
+// plan is the course as the fact that would be accepted.
+func (c course) plan(b *model.Book, id model.PlanID) *model.PlanAccepted {
+	plan := &model.PlanAccepted{Plan: id, Outbreak: c.outbreak, Product: c.product, First: c.first, Interval: c.interval,
+		Applications: c.applications, CheckAfter: c.check, Isolate: c.isolate, Basis: model.CommonPractice}
+	if o := b.Outbreaks[c.outbreak]; o != nil {
+		for _, p := range affected(b, o) {
+			plan.Plants = append(plan.Plants, p.ID)
+		}
+	}
+	return plan
+}
+
+// preview is what the course would come to: its days, the product for all of them
+// against the shelf, and what speaks against it.
+func (a *App) preview(b *model.Book, c course) screens.PreviewView {
+	p := b.Products[c.product]
+	if p == nil || b.Outbreaks[c.outbreak] == nil {
+		return screens.PreviewView{Blocked: a.t.Course.NoProduct}
+	}
+	plan := c.plan(b, model.PlanID(p.ID)) // any id will do for looking at it
+	if len(plan.Plants) == 0 {
+		return screens.PreviewView{Blocked: a.t.Outbreak.NoFindings}
+	}
+	would := agenda.PreviewPlan(b, plan, a.now(), a.zone)
+	v := screens.PreviewView{Cautions: a.productCautions(p), Limits: a.limits(b, p, plan.Plants), Total: a.t.Agenda.NoAmount}
+	for _, t := range would.Tasks {
+		v.Dates = append(v.Dates, a.courseDay(b, t))
+	}
+	if (would.Total.Kind == dose.ToMix || would.Total.Kind == dose.Ready) && would.Total.VolumeMl > 0 {
+		v.Total = a.amount(would.Total.Product)
+	}
+	if p.StockMilli > 0 {
+		v.Stock = a.t.Format.Stock(p.RateUnit, p.StockMilli)
+	}
+	for _, l := range would.Limits {
+		switch l.Kind {
+		case agenda.StockTooSmall:
+			v.Short = a.t.Course.Short(a.t.Format.Stock(p.RateUnit, l.Want-l.Have))
+		case agenda.MoreThanLabel:
+			v.Blocked = a.t.Common.Dotted(a.t.Product.SeasonLabel, a.t.Format.Progress(l.Have, l.Want))
+		case agenda.ShorterThanLabel:
+			v.Blocked = a.t.Common.Dotted(a.t.Product.IntervalLabel, a.t.Format.Days(l.Want))
+		}
+	}
+	return v
+}
+
+// limits are the label's limits that bear on the course, and the plants that want
+// care.
+func (a *App) limits(b *model.Book, p *model.Product, plants []model.PlantID) []string {
+	var out []string
+	f, dotted := a.t.Format, a.t.Common.Dotted
+	if p.MinInterval > 0 {
+		out = append(out, dotted(a.t.Product.IntervalLabel, f.Days(p.MinInterval)))
+	}
+	if p.MaxPerSeason > 0 {
+		out = append(out, dotted(a.t.Product.SeasonLabel, f.Times(p.MaxPerSeason)))
+	}
+	if p.ReentryHours > 0 {
+		out = append(out, dotted(a.t.Product.ReentryLabel, f.Hours(p.ReentryHours)))
+	}
+	if p.MaxCelsius > 0 {
+		out = append(out, a.t.Cautions.Heat(p.MaxCelsius))
+	}
+	for _, id := range plants {
+		if x := b.Plants[id]; x.Edible && !p.EdibleAllowed {
+			out = append(out, x.Name+": "+a.t.Cautions.NotFood)
+		}
+	}
+	return out
+}
+
+func (a *App) showCourse(outbreak model.OutbreakID) Answer {
+	var v screens.CourseFormView
+	a.house.Read(func(b *model.Book) { v = a.courseView(b, a.defaultCourse(b, outbreak)) })
+	return a.screen(screens.SpotOutbreaks, screens.CourseForm(a.t, v))
+}
+
+// previewCourse answers while a person changes the course.
+func (a *App) previewCourse(_ context.Context, e Event) Answer {
+	var v screens.PreviewView
+	a.house.Read(func(b *model.Book) { v = a.preview(b, a.readCourse(b, e.Data)) })
+	return Answer{Swaps: []Swap{a.swap(screens.IDCoursePreview, screens.CoursePreview(a.t, v))}}
+}
+
+// acceptCourse makes the course the plan that every phone follows.
+func (a *App) acceptCourse(ctx context.Context, e Event) Answer {
+	var plan *model.PlanAccepted
+	var form screens.CourseFormView
+	a.house.Read(func(b *model.Book) {
+		c := a.readCourse(b, e.Data)
+		if b.Outbreaks[c.outbreak] == nil {
+			return
+		}
+		form = a.courseView(b, c)
+		plan = c.plan(b, model.PlanID(a.house.NewID()))
+	})
+	if plan == nil {
+		return Answer{}
+	}
+	if form.Preview.Blocked != "" {
+		form.Problem = form.Preview.Blocked
+		return a.screen(screens.SpotOutbreaks, screens.CourseForm(a.t, form))
+	}
+	if _, failed := a.write(ctx, replica.Seen(plan)); failed != nil {
+		return *failed
+	}
+	return Answer{Go: screens.OutbreakRoute(plan.Outbreak.String()), Say: a.t.Say.CourseAccepted}
+}
+
+// amount is a measured amount with its unit.
+func (a *App) amount(x dose.Amount) string {
+	m := x.Measured()
+	unit := model.RateMlPerLitre
+	if m.Unit == dose.Gram {
+		unit = model.RateGramPerLitre
+	}
+	return a.t.Format.Stock(unit, int(m.Millionths/1000))
+}
+
+// mixWords says how much to prepare, and how it is made up.
+func (a *App) mixWords(m dose.Mix) (mix, how string) {
+	ag := a.t.Agenda
+	switch m.Kind {
+	case dose.Ready:
+		return a.t.Format.Ml(int(m.VolumeMl)), ag.Ready
+	case dose.ToMix:
+		if m.VolumeMl > 0 {
+			return a.amount(m.Product), ag.MixHow(a.amount(m.Product), a.t.Format.Ml(int(m.VolumeMl)))
+		}
+		return "", ag.MixHow(a.amount(m.PerLitre), a.t.Format.Ml(1000))
+	case dose.PlainWater:
+		return "", ""
+	}
+	return "", ag.NoAmount
+}
+
+// productCautions are what to mind with a product, its own label's words last.
+func (a *App) productCautions(p *model.Product) []string {
+	out := slices.Concat(a.t.Cautions.First, a.t.Cautions.Means[p.Means], a.t.Cautions.People, []string{a.t.Cautions.Outdoors})
+	if p.Cautions != "" {
+		out = append(out, p.Cautions)
+	}
+	return out
+}

@@ -1,0 +1,79 @@
+package app
+
+import (
+	"context"
+
+	"leafturn/client-sdk/screens"
+)
+
+// Do carries out what a person did on the page.
+func (a *App) Do(ctx context.Context, e Event) Answer {
+	act, ok := actions[e.Do]
+	if !ok || a.house == nil && !beforeSetUp[e.Do] {
+		return Answer{}
+	}
+	return act(a, ctx, e)
+}
+
+// beforeSetUp are the actions that need no household.
+var beforeSetUp = map[string]bool{
+	screens.ActFound: true, screens.ActJoin: true, screens.ActOpenLink: true, screens.ActSample: true,
+}
+
+// actions says what each action of the screens does.
+var actions map[string]func(a *App, ctx context.Context, e Event) Answer
+
+func init() {
+	actions = map[string]func(*App, context.Context, Event) Answer{
+		screens.ActFound:       (*App).found,
+		screens.ActOpenLink:    (*App).openLink,
+		screens.ActSample:      (*App).openSample,
+		screens.ActLeaveSample: (*App).leaveSample,
+		screens.ActJoin:        (*App).join,
+		screens.ActInvite:      (*App).invite,
+		screens.ActCopyLink:    (*App).copyLink,
+
+		screens.ActAddPlace:      (*App).savePlace,
+		screens.ActSavePlace:     (*App).savePlace,
+		screens.ActAddPlant:      (*App).savePlant,
+		screens.ActSavePlant:     (*App).savePlant,
+		screens.ActSearch:        (*App).search,
+		screens.ActAddProduct:    (*App).saveProduct,
+		screens.ActSaveProduct:   (*App).saveProduct,
+		screens.ActRemoveProduct: (*App).removeProduct,
+
+		screens.ActStartRound:     (*App).startRound,
+		screens.ActNothingFound:   (*App).nothingFound,
+		screens.ActFoundSomething: (*App).foundSomething,
+		screens.ActSkip:           (*App).skip,
+		screens.ActHandsWashed:    (*App).handsWashed,
+		screens.ActStopRound:      (*App).stopRound,
+		screens.ActSaveFinding:    (*App).saveFinding,
+
+		screens.ActIsolate:       (*App).isolate,
+		screens.ActRelease:       (*App).release,
+		screens.ActMove:          (*App).move,
+		screens.ActGone:          (*App).gone,
+		screens.ActWithdraw:      (*App).withdraw,
+		screens.ActKeepWatching:  (*App).keepWatching,
+		screens.ActOpenOutbreak:  (*App).openOutbreak,
+		screens.ActAddToOutbreak: (*App).addToOutbreak,
+		screens.ActSetPest:       (*App).setPest,
+		screens.ActCloseOutbreak: (*App).closeOutbreak,
+
+		screens.ActPreviewCourse: (*App).previewCourse,
+		screens.ActAcceptCourse:  (*App).acceptCourse,
+		screens.ActTaskDone:      (*App).taskDone,
+		screens.ActApply:         (*App).apply,
+		screens.ActClaim:         (*App).claim,
+		screens.ActPutOff:        (*App).putOff,
+		screens.ActSettle:        (*App).settle,
+		screens.ActUndo:          (*App).undo,
+
+		screens.ActRetryUpload: (*App).retryUpload,
+		screens.ActSaveCopy:    (*App).saveCopy,
+		screens.ActDropUpload:  (*App).dropUpload,
+		// A sync follows every action anyway; this one is only for the button.
+		screens.ActSyncNow: func(a *App, _ context.Context, _ Event) Answer { return Answer{Status: a.statusLine()} },
+	}
+}

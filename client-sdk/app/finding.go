@@ -1,0 +1,164 @@
+package app
+
+import (
+	"context"
+	"strconv"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+	"leafturn/model/standing"
+)
+
+// afterFinding is the finding that was just saved and awaits a decision.
+type afterFinding struct {
+	fact  model.FactID
+	plant model.PlantID
+	walk  string // the walk it was part of, "" outside one
+}
+
+// saveFinding keeps the photos, then the look that shows them. A photo that cannot
+// be kept stops everything, so that no look points at a photo that is not there.
+func (a *App) saveFinding(ctx context.Context, e Event) Answer {
+	d := e.Data
+	plant, walk := id[model.Plant](d, "plant"), d.Get("place")
+	look, ok := readLook(d, plant)
+	if !ok && len(e.Files) == 0 {
+		v := a.findingView(plant, walk)
+		v.Problem = a.t.Say.NeedSigns
+		return a.screen(findingSpot(walk), screens.Finding(a.t, v))
+	}
+	for _, f := range e.Files {
+		if len(f.Bytes) == 0 {
+			continue
+		}
+		sum, err := a.house.AddPhoto(ctx, f.Bytes)
+		if err != nil {
+			v := a.findingView(plant, walk)
+			v.Problem = a.words(err)
+			return a.screen(findingSpot(walk), screens.Finding(a.t, v))
+		}
+		look.Photos = append(look.Photos, sum)
+	}
+	a.partOf(walk, look)
+	ids, failed := a.write(ctx, replica.Seen(look))
+	if failed != nil {
+		return *failed
+	}
+	a.after = &afterFinding{fact: ids[0], plant: plant, walk: walk}
+	undo := a.undoFacts(ids)
+	answer := a.showAfter(ctx)
+	answer.Say, answer.Undo = a.t.Say.FindingSaved(a.plantName(plant)), undo
+	return answer
+}
+
+// readLook reads the form. It reports false if nothing was found by it.
+func readLook(d Data, plant model.PlantID) (*model.Inspection, bool) {
+	var signs model.Signs
+	for _, s := range d["sign"] {
+		if n, err := strconv.ParseUint(s, 10, 32); err == nil {
+			signs |= model.Signs(n)
+		}
+	}
+	var counts model.Counts
+	for i := range counts {
+		counts[i] = uint16(min(max(d.Int("count"+strconv.Itoa(i)), 0), 65535))
+	}
+	look := &model.Inspection{Plant: plant, Damage: uint8(min(max(d.Int("damage"), 0), texts.MostDamage)), Note: d.Get("note")}
+	parts := d["part"]
+	if len(parts) == 0 {
+		parts = []string{strconv.Itoa(int(model.Underside))}
+	}
+	for i, p := range parts {
+		n, err := strconv.Atoi(p)
+		if err != nil {
+			continue
+		}
+		f := model.Finding{Part: model.Part(n), Signs: signs}
+		if i == 0 {
+			f.Counts = counts // the animals were counted once, at the first part named
+		}
+		look.Findings = append(look.Findings, f)
+	}
+	return look, signs != 0 || counts.Total() > 0 || look.Damage > 0
+}
+
+func findingSpot(walk string) screens.Spot {
+	if walk == "" {
+		return screens.SpotPlants
+	}
+	return screens.SpotRound
+}
+
+func (a *App) findingView(plant model.PlantID, walk string) screens.FindingView {
+	v := screens.FindingView{Plant: plant.String(), Name: a.plantName(plant), Place: walk}
+	a.house.Read(func(b *model.Book) {
+		if p := b.Plants[plant]; p != nil {
+			if at := b.Places[p.Place]; at != nil {
+				v.Where = at.Name
+			}
+		}
+	})
+	return v
+}
+
+// showAfter asks what to do about the finding.
+func (a *App) showAfter(ctx context.Context) Answer {
+	if a.after == nil {
+		return a.Go(ctx, screens.RouteToday)
+	}
+	v := screens.AfterView{Plant: a.after.plant.String(), Name: a.plantName(a.after.plant), Finding: factText(a.after.fact), Next: screens.PlantRoute(a.after.plant.String())}
+	if a.after.walk != "" {
+		v.Place, v.Next = a.after.walk, screens.RoundRoute(a.after.walk)
+	}
+	a.house.Read(func(b *model.Book) {
+		if f, ok := b.Fact(a.after.fact); ok {
+			if look, ok := f.Body.(*model.Inspection); ok {
+				v.Summary = a.lookWords(look)
+				v.Photos = a.photosOf(b, f, look)
+				v.Guess = guess(look)
+			}
+		}
+		s, _ := standing.Of(b, a.after.plant, a.now(), a.zone)
+		v.Isolated = s.Apart
+		for _, o := range openOutbreaks(b) {
+			if o.Affects[a.after.plant] {
+				v.Within = a.outbreakName(o)
+				continue
+			}
+			v.Outbreaks = append(v.Outbreaks, screens.Named{ID: o.ID.String(), Name: a.outbreakName(o)})
+		}
+	})
+	return a.screen(findingSpot(a.after.walk), screens.After(a.t, v))
+}
+
+// guess is the pest that the form offers first. It is only a starting point for the
+// person; telling pests apart is left to them.
+func guess(look *model.Inspection) model.Pest {
+	var s model.Signs
+	for _, f := range look.Findings {
+		s |= f.Signs
+	}
+	for _, rule := range []struct {
+		sign model.Signs
+		pest model.Pest
+	}{
+		{model.FineWebbing, model.PestSpiderMite}, {model.WhiteFluff, model.PestMealybug}, {model.ShellsOrBumps, model.PestScale},
+		{model.FliesWhenTouched, model.PestWhitefly}, {model.LarvaeInSoil, model.PestFungusGnat},
+		{model.SilveryPatches, model.PestThrips}, {model.BlackSpecks, model.PestThrips},
+	} {
+		if s.Has(rule.sign) {
+			return rule.pest
+		}
+	}
+	return model.PestUnknown
+}
+
+func (a *App) keepWatching(ctx context.Context, e Event) Answer {
+	a.after = nil
+	if walk := e.Data.Get("place"); walk != "" {
+		return Answer{Go: screens.RoundRoute(walk)}
+	}
+	return Answer{Go: screens.PlantRoute(e.Data.Get("plant"))}
+}

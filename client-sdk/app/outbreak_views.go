@@ -1,0 +1,178 @@
+package app
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+	"leafturn/model/agenda"
+)
+
+func (a *App) showOutbreaks(context.Context, string) Answer {
+	var v screens.OutbreaksView
+	v.Sample = a.house.Local()
+	a.house.Read(func(b *model.Book) {
+		for _, o := range openOutbreaks(b) {
+			v.Open = append(v.Open, a.outbreakRow(b, o))
+		}
+		for _, o := range ended(b) {
+			v.Ended = append(v.Ended, a.outbreakRow(b, o))
+		}
+	})
+	return a.screen(screens.SpotOutbreaks, screens.Outbreaks(a.t, v))
+}
+
+func ended(b *model.Book) []*model.Outbreak {
+	var out []*model.Outbreak
+	for _, o := range b.Outbreaks {
+		if o.Closed != 0 {
+			out = append(out, o)
+		}
+	}
+	slices.SortFunc(out, newestOutbreak)
+	return out
+}
+
+func (a *App) outbreakRow(b *model.Book, o *model.Outbreak) screens.OutbreakRow {
+	row := screens.OutbreakRow{ID: o.ID.String(), Name: a.outbreakName(o), Since: a.t.Outbreak.Since(a.day(o.Opened)), Plants: len(affected(b, o))}
+	if o.Closed != 0 {
+		row.Next = a.t.Outbreak.Closed(a.day(o.Closed))
+	} else {
+		row.Next = a.nextStep(b, o.ID)
+	}
+	return row
+}
+
+func (a *App) showOutbreak(_ context.Context, rest string) Answer {
+	text, sub := cutRoute(rest)
+	outbreak, err := model.ParseID[model.Outbreak](text)
+	if err != nil {
+		return Answer{}
+	}
+	var v *screens.OutbreakView
+	a.house.Read(func(b *model.Book) {
+		if o := b.Outbreaks[outbreak]; o != nil {
+			v = a.outbreakView(b, o)
+		}
+	})
+	if v == nil {
+		return Answer{}
+	}
+	if sub == "course" {
+		return a.showCourse(outbreak)
+	}
+	return a.screen(screens.SpotOutbreaks, screens.Outbreak(a.t, *v))
+}
+
+func (a *App) outbreakView(b *model.Book, o *model.Outbreak) *screens.OutbreakView {
+	v := &screens.OutbreakView{ID: o.ID.String(), Name: a.outbreakName(o), Pest: o.Pest, Since: a.t.Outbreak.Since(a.day(o.Opened)), CanClose: o.Closed == 0}
+	if o.Closed != 0 {
+		v.Ended = a.t.Outbreak.Closed(a.day(o.Closed))
+	}
+	all := a.standings(b)
+	var facts []*model.Fact
+	for _, p := range affected(b, o) {
+		v.Plants = append(v.Plants, a.plantRow(b, p, all[p.ID]))
+		facts = append(facts, b.PlantFacts(p.ID)...)
+	}
+	since := o.Opened.Start(a.zone)
+	v.Findings = a.timeline(b, facts, func(f *model.Fact) bool {
+		look, ok := f.Body.(*model.Inspection)
+		return ok && f.At >= since && (look.Found() || !look.Round.IsZero())
+	})
+	v.Applications = a.timeline(b, b.Facts(), func(f *model.Fact) bool {
+		x, ok := f.Body.(*model.Application)
+		return ok && x.Outbreak == o.ID
+	})
+	v.Course = a.courseOf(b, o)
+	return v
+}
+
+// courseOf tells the ruling plan as a calendar: what was done, what is due, what
+// comes after it.
+func (a *App) courseOf(b *model.Book, o *model.Outbreak) *screens.CourseView {
+	plans := b.Plans(o.ID)
+	if len(plans) == 0 {
+		return nil
+	}
+	accepted := plans[len(plans)-1]
+	plan := accepted.Body.(*model.PlanAccepted)
+	v := &screens.CourseView{
+		Summary: a.t.Course.Summary(productName(b, plan.Product), a.t.Format.Times(plan.Applications), a.t.Format.Days(plan.Interval)),
+		Basis:   a.t.Agenda.Practice,
+		By:      a.t.Course.AcceptedBy(a.who(b, accepted.By), a.dayOf(accepted.At)),
+	}
+	var days []dated
+	for _, t := range a.agenda(b).Open() {
+		if t.Plan != nil && t.Plan.Plan == plan.Plan {
+			days = append(days, dated{t.When(), a.courseDay(b, t)})
+		}
+	}
+	days = append(days, a.doneDays(b, plan)...)
+	slices.SortStableFunc(days, func(x, y dated) int { return cmp.Compare(x.day, y.day) })
+	for _, d := range days {
+		v.Days = append(v.Days, d.CourseDay)
+	}
+	return v
+}
+
+type dated struct {
+	day model.Date
+	screens.CourseDay
+}
+
+func (a *App) courseDay(b *model.Book, t *agenda.Task) screens.CourseDay {
+	d := screens.CourseDay{Date: a.t.Format.Day(t.When()), What: a.taskAction(b, t), Kind: taskKinds[t.Key.Rule]}
+	d.State, d.Words = a.dueState(t)
+	if d.State == texts.Later {
+		d.Words = a.t.Words.DueState[texts.Later]
+	}
+	if why := a.whyWords(b, t); len(why) > 0 {
+		d.Why = why[len(why)-1]
+	}
+	return d
+}
+
+// doneDays are the steps of a plan that were done, whenever that was.
+func (a *App) doneDays(b *model.Book, plan *model.PlanAccepted) []dated {
+	seen := map[model.TaskKey]bool{}
+	var out []dated
+	for _, f := range byTimeSeen(b.Facts()) {
+		key, plants := completedBy(f)
+		if key.Subject != plan.Plan.UUID() || !b.Stands(f.ID) || seen[key] {
+			continue
+		}
+		seen[key] = true
+		if plants == 0 {
+			plants = len(plan.Plants)
+		}
+		what := a.t.Agenda.Spray(plants)
+		switch key.Rule {
+		case model.RuleCheck:
+			what = a.t.Agenda.Check(len(plan.Plants))
+		case model.RuleIsolate:
+			what = a.t.Agenda.Apart(plants)
+		}
+		day := f.At.Date(a.zone)
+		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: what, Kind: taskKinds[key.Rule], State: texts.Done, Words: a.who(b, f.By)}})
+	}
+	return out
+}
+
+// completedBy is the task that a fact completes, and on how many plants.
+func completedBy(f *model.Fact) (model.TaskKey, int) {
+	switch x := f.Body.(type) {
+	case *model.Inspection:
+		return x.Completes, 0
+	case *model.Application:
+		return x.Completes, len(x.Plants)
+	case *model.Handling:
+		return x.Completes, len(x.Plants)
+	case *model.TaskCompleted:
+		return x.Task, 0
+	}
+	return model.TaskKey{}, 0
+}

@@ -1,0 +1,95 @@
+package app
+
+import (
+	"context"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+)
+
+func (a *App) plantName(plant model.PlantID) string {
+	name := ""
+	a.house.Read(func(b *model.Book) {
+		if p := b.Plants[plant]; p != nil {
+			name = p.Name
+		}
+	})
+	return name
+}
+
+// handle notes something done to a plant and shows the same screen anew.
+func (a *App) handle(ctx context.Context, plant model.PlantID, kind model.HandlingKind, say string) Answer {
+	ids, failed := a.write(ctx, replica.Seen(&model.Handling{Kind: kind, Plants: []model.PlantID{plant}}))
+	if failed != nil {
+		return *failed
+	}
+	undo := a.undoFacts(ids)
+	answer := a.Go(ctx, a.route)
+	answer.Say, answer.Undo = say, undo
+	return answer
+}
+
+func (a *App) isolate(ctx context.Context, e Event) Answer {
+	plant := id[model.Plant](e.Data, "plant")
+	return a.handle(ctx, plant, model.Isolated, a.t.Say.Isolated(a.plantName(plant)))
+}
+
+func (a *App) release(ctx context.Context, e Event) Answer {
+	plant := id[model.Plant](e.Data, "plant")
+	return a.handle(ctx, plant, model.Released, a.t.Say.Released(a.plantName(plant)))
+}
+
+func (a *App) move(ctx context.Context, e Event) Answer {
+	plant, place := id[model.Plant](e.Data, "plant"), id[model.Place](e.Data, "place")
+	var from model.PlaceID
+	name := ""
+	a.house.Read(func(b *model.Book) {
+		if p := b.Plants[plant]; p != nil {
+			from = p.Place
+		}
+		if p := b.Places[place]; p != nil {
+			name = p.Name
+		}
+	})
+	if name == "" || from == place {
+		return Answer{}
+	}
+	ids, failed := a.write(ctx,
+		replica.Set(model.KindPlant, plant, replica.To(model.PlantPlace, model.IDValue(place))),
+		replica.Seen(&model.Handling{Kind: model.Moved, Plants: []model.PlantID{plant}, Place: place}))
+	if failed != nil {
+		return *failed
+	}
+	undo := a.undoFacts(ids, replica.Set(model.KindPlant, plant, replica.To(model.PlantPlace, model.IDValue(from))))
+	answer := a.Go(ctx, a.route)
+	answer.Say, answer.Undo = a.t.Say.Moved(a.plantName(plant), name), undo
+	return answer
+}
+
+func (a *App) gone(ctx context.Context, e Event) Answer {
+	plant := id[model.Plant](e.Data, "plant")
+	ids, failed := a.write(ctx,
+		replica.Set(model.KindPlant, plant, replica.To(model.PlantRemoved, model.Bool(true))),
+		replica.Seen(&model.Handling{Kind: model.ThrownOut, Plants: []model.PlantID{plant}}))
+	if failed != nil {
+		return *failed
+	}
+	undo := a.undoFacts(ids, replica.Set(model.KindPlant, plant, replica.To(model.PlantRemoved, model.Bool(false))))
+	return Answer{Go: screens.RoutePlants, Say: a.t.Say.Gone(a.plantName(plant)), Undo: undo}
+}
+
+// withdraw takes back a fact that should not have been written.
+func (a *App) withdraw(ctx context.Context, e Event) Answer {
+	fact, ok := parseFact(e.Data.Get("fact"))
+	if !ok {
+		return Answer{}
+	}
+	_, failed := a.write(ctx, replica.Seen(&model.Withdrawn{Fact: fact, Note: e.Data.Get("note")}))
+	if failed != nil {
+		return *failed
+	}
+	answer := a.Go(ctx, a.route)
+	answer.Say = a.t.Say.Withdrawn
+	return answer
+}

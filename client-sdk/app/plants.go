@@ -1,0 +1,251 @@
+package app
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+
+	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+	"leafturn/model/standing"
+)
+
+// standingWords maps how a plant stands to the catalogue's words for it.
+var standingWords = map[standing.Standing]texts.Standing{
+	standing.Clear: texts.Clear, standing.Watch: texts.Watch, standing.InTreatment: texts.InTreatment,
+	standing.Quarantined: texts.Quarantined, standing.Lost: texts.Lost,
+}
+
+func (a *App) standings(b *model.Book) map[model.PlantID]standing.Status {
+	return standing.Derive(b, a.now(), a.zone)
+}
+
+func (a *App) showPlants(_ context.Context, rest string) Answer {
+	if rest == "new" {
+		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, screens.PlantFormView{Places: a.places()}))
+	}
+	return a.screen(screens.SpotPlants, screens.Plants(a.t, a.plantsView("")))
+}
+
+// search answers while a person types.
+func (a *App) search(_ context.Context, e Event) Answer {
+	return Answer{Swaps: []Swap{a.swap(screens.IDPlantList, screens.PlantList(a.t, a.plantsView(e.Data.Get("q"))))}}
+}
+
+func (a *App) plantsView(query string) screens.PlantsView {
+	v := screens.PlantsView{Sample: a.house.Local(), Query: query, Groups: a.groups(query)}
+	a.house.Read(func(b *model.Book) {
+		for _, p := range b.Plants {
+			if !p.Removed {
+				v.Total++
+			}
+		}
+	})
+	return v
+}
+
+// groups are the living plants by place, those that a query fits.
+func (a *App) groups(query string) []screens.PlantGroup {
+	query = strings.ToLower(query)
+	var out []screens.PlantGroup
+	a.house.Read(func(b *model.Book) {
+		all := a.standings(b)
+		places := append(orderedPlaces(b), &model.Place{Name: a.t.Plants.Title})
+		for _, place := range places {
+			group := screens.PlantGroup{Place: screens.Named{ID: place.ID.String(), Name: place.Name}}
+			for _, p := range plantsAt(b, place.ID) {
+				if strings.Contains(strings.ToLower(p.Name+" "+p.Species+" "+place.Name), query) {
+					group.Plants = append(group.Plants, a.plantRow(b, p, all[p.ID]))
+				}
+			}
+			if len(group.Plants) > 0 {
+				out = append(out, group)
+			}
+		}
+	})
+	return out
+}
+
+func (a *App) plantRow(b *model.Book, p *model.Plant, s standing.Status) screens.PlantRow {
+	return screens.PlantRow{ID: p.ID.String(), Name: p.Name, Species: p.Species, Standing: standingWords[s.Standing],
+		Note: a.standingNote(b, s), Photo: a.lastPhoto(b, p.ID)}
+}
+
+// standingNote says in few words why a plant stands so.
+func (a *App) standingNote(b *model.Book, s standing.Status) string {
+	st, day := a.t.Story, func(d model.Date) string { return a.day(d) }
+	switch s.Why {
+	case standing.CleanLook:
+		return st.WhyClear(day(s.Since))
+	case standing.NeverLooked:
+		return st.NeverLooked
+	case standing.FoundLast:
+		return st.WhyWatch(day(s.Since))
+	case standing.CameInLately:
+		return a.t.Common.Dotted(a.t.Words.Handling[model.CameIn], day(s.Since))
+	case standing.KeptApart:
+		return st.WhyQuarantined(day(s.Since))
+	case standing.ThrownOut, standing.Removed:
+		return a.t.Words.Handling[model.ThrownOut]
+	}
+	if o := b.Outbreaks[s.Outbreak]; o != nil {
+		if next := a.nextStep(b, o.ID); next != "" && s.Why == standing.UnderPlan {
+			return st.WhyTreatment(a.outbreakName(o), next)
+		}
+		return a.t.Common.Dotted(a.outbreakName(o), day(s.Since))
+	}
+	return ""
+}
+
+// lastPhoto is the newest photo of a plant, or nil.
+func (a *App) lastPhoto(b *model.Book, plant model.PlantID) *screens.Photo {
+	for _, f := range byTimeSeen(b.PlantFacts(plant)) {
+		look, ok := f.Body.(*model.Inspection)
+		if ok && len(look.Photos) > 0 && b.Stands(f.ID) {
+			p := a.photosOf(b, f, look)[len(look.Photos)-1]
+			return &p
+		}
+	}
+	return nil
+}
+
+// byTimeSeen are facts by when they were seen or done, the newest first.
+func byTimeSeen(facts []*model.Fact) []*model.Fact {
+	out := slices.Clone(facts)
+	slices.SortFunc(out, func(x, y *model.Fact) int {
+		return cmp.Or(cmp.Compare(y.At, x.At), model.CompareFacts(y, x))
+	})
+	return out
+}
+
+func (a *App) showPlant(ctx context.Context, rest string) Answer {
+	text, sub := cutRoute(rest)
+	plant, err := model.ParseID[model.Plant](text)
+	if err != nil {
+		return Answer{}
+	}
+	known := false
+	a.house.Read(func(b *model.Book) { known = b.Plants[plant] != nil })
+	if !known {
+		return Answer{}
+	}
+	sub, walk := cutRoute(sub)
+	switch sub {
+	case "edit":
+		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, a.plantForm(plant)))
+	case "finding":
+		return a.screen(findingSpot(walk), screens.Finding(a.t, a.findingView(plant, walk)))
+	}
+	return a.screen(screens.SpotPlants, screens.Plant(a.t, a.plantView(plant)))
+}
+
+func (a *App) plantForm(plant model.PlantID) screens.PlantFormView {
+	v := screens.PlantFormView{Plant: plant.String(), Places: a.places()}
+	a.house.Read(func(b *model.Book) {
+		p := b.Plants[plant]
+		v.Name, v.Species, v.Place, v.Note, v.Edible, v.Sensitive = p.Name, p.Species, p.Place.String(), p.Note, p.Edible, p.Sensitive
+	})
+	return v
+}
+
+func (a *App) plantView(plant model.PlantID) screens.PlantView {
+	var v screens.PlantView
+	places := a.places()
+	conflicts := a.conflicts(plant)
+	a.house.Read(func(b *model.Book) {
+		p := b.Plants[plant]
+		s, _ := standing.Of(b, plant, a.now(), a.zone)
+		v = screens.PlantView{ID: plant.String(), Name: p.Name, Species: p.Species, Standing: standingWords[s.Standing], Why: a.standingNote(b, s),
+			Photo: a.lastPhoto(b, plant), Note: p.Note, Edible: p.Edible, Sensitive: p.Sensitive, Isolated: s.Apart, Gone: p.Removed, Conflicts: conflicts}
+		if at := b.Places[p.Place]; at != nil {
+			v.Place = screens.Named{ID: at.ID.String(), Name: at.Name}
+		}
+		for _, x := range places {
+			if x.ID != v.Place.ID {
+				v.Places = append(v.Places, x)
+			}
+		}
+		for _, o := range openOutbreaks(b) {
+			if o.Affects[plant] {
+				v.Outbreaks = append(v.Outbreaks, screens.Named{ID: o.ID.String(), Name: a.outbreakName(o)})
+			}
+		}
+		v.Tasks = a.plantTasks(b, plant)
+		v.Timeline = a.timeline(b, b.PlantFacts(plant), func(*model.Fact) bool { return true })
+	})
+	return v
+}
+
+// conflicts are the fields that two people set without knowing of each other.
+func (a *App) conflicts(plant model.PlantID) []screens.Conflict {
+	var out []screens.Conflict
+	labels := a.t.PlantForm
+	for _, f := range []struct {
+		field model.Field
+		label string
+	}{
+		{model.PlantName, labels.NameLabel}, {model.PlantSpecies, labels.SpeciesLabel}, {model.PlantPlace, labels.PlaceLabel}, {model.PlantNote, a.t.Common.Note},
+	} {
+		key := model.FieldKey{Field: f.field}
+		ref := model.Ref{Kind: model.KindPlant, ID: plant.UUID()}
+		for _, w := range a.house.Lost(ref, key) {
+			a.house.Read(func(b *model.Book) {
+				by := ""
+				if d := b.Devices[w.By.Device]; d != nil {
+					by = a.who(b, d.Member)
+				}
+				out = append(out, screens.Conflict{Field: f.label, Kept: plantField(b, b.Plants[plant], f.field), Lost: valueText(b, w.Value), By: by})
+			})
+		}
+	}
+	return out
+}
+
+func plantField(b *model.Book, p *model.Plant, f model.Field) string {
+	switch f {
+	case model.PlantName:
+		return p.Name
+	case model.PlantSpecies:
+		return p.Species
+	case model.PlantNote:
+		return p.Note
+	}
+	return valueText(b, model.IDValue(p.Place))
+}
+
+func valueText(b *model.Book, v model.Value) string {
+	if v.Type == model.TypeID {
+		if p := b.Places[model.PlaceID(v.ID)]; p != nil {
+			return p.Name
+		}
+		return ""
+	}
+	return v.Text
+}
+
+func (a *App) showPhoto(_ context.Context, rest string) Answer {
+	sum, err := model.ParsePhotoSum(rest)
+	if err != nil {
+		return Answer{}
+	}
+	var v *screens.PhotoView
+	a.house.Read(func(b *model.Book) {
+		for _, f := range b.Facts() {
+			look, ok := f.Body.(*model.Inspection)
+			if !ok || !slices.Contains(look.Photos, sum) {
+				continue
+			}
+			photo := a.photosOf(b, f, look)[slices.Index(look.Photos, sum)]
+			v = &screens.PhotoView{Photo: photo, Caption: a.t.Common.Dotted(photo.Alt, a.by(b, f)), Back: screens.PlantRoute(look.Plant.String()), BackTo: a.t.Bar.Plants}
+			if p := b.Plants[look.Plant]; p != nil {
+				v.BackTo = p.Name
+			}
+		}
+	})
+	if v == nil {
+		return Answer{}
+	}
+	return a.screen(screens.SpotPlants, screens.PhotoScreen(a.t, *v))
+}

@@ -1,0 +1,138 @@
+package app
+
+import (
+	"context"
+	"strings"
+
+	g "maragu.dev/gomponents"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+)
+
+// splitRoute takes the first part of an address like #/plant/…: "plant" and the rest.
+func splitRoute(route string) (name, rest string) {
+	return cutRoute(strings.TrimPrefix(route, "#/"))
+}
+
+func cutRoute(s string) (first, rest string) {
+	first, rest, _ = strings.Cut(s, "/")
+	return first, rest
+}
+
+// Go shows the screen of an address.
+func (a *App) Go(ctx context.Context, hash string) Answer {
+	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok && a.house == nil {
+		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token, PhoneName: ""}))
+	}
+	if inv, ok := strings.CutPrefix(hash, screens.RouteJoin); ok {
+		return a.showJoin(inv)
+	}
+	if a.house == nil {
+		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{}))
+	}
+	if !strings.HasPrefix(hash, "#/") || hash == screens.RouteWelcome {
+		hash = screens.RouteToday
+	}
+	a.route = hash
+	name, rest := splitRoute(hash)
+	if show, ok := pages[name]; ok {
+		if answer := show(a, ctx, rest); answer.Swaps != nil || answer.Go != "" {
+			return answer
+		}
+	}
+	// An address that leads nowhere, such as that of a plant of another household.
+	a.route = screens.RouteToday
+	answer := a.showToday(ctx, "")
+	answer.Go = screens.RouteToday
+	return answer
+}
+
+// pages shows the screens by the first part of their address. A page gives the
+// zero Answer if what it should show does not exist.
+var pages map[string]func(a *App, ctx context.Context, rest string) Answer
+
+func init() {
+	pages = map[string]func(*App, context.Context, string) Answer{
+		"today": (*App).showToday,
+		"first": func(a *App, _ context.Context, _ string) Answer {
+			return a.screen("", screens.First(a.t, a.firstView()))
+		},
+		"round":     (*App).showRound,
+		"plants":    (*App).showPlants,
+		"plant":     (*App).showPlant,
+		"outbreaks": (*App).showOutbreaks,
+		"outbreak":  (*App).showOutbreak,
+		"household": (*App).showHousehold,
+		"product":   (*App).showProduct,
+		"place":     (*App).showPlace,
+		"confirm":   (*App).showConfirm,
+		"photo":     (*App).showPhoto,
+	}
+}
+
+// showJoin shows what an invitation leads to. A phone that belongs to a household
+// already must leave it first.
+func (a *App) showJoin(text string) Answer {
+	v := screens.JoinView{Invitation: text}
+	if _, err := replica.ParseInvitation(text); err != nil {
+		v.Problem = a.words(err)
+	}
+	if a.house != nil && !a.house.Local() {
+		v.Problem = replica.ErrTaken.Words
+	}
+	return a.screen("", screens.Join(a.t, v))
+}
+
+// screen puts a screen on the page, with the bar of its place and the status line.
+func (a *App) screen(spot screens.Spot, n g.Node) Answer {
+	return Answer{
+		Swaps:  []Swap{a.swap(screens.IDMain, n), a.barOf(spot)},
+		Top:    true,
+		Focus:  "title",
+		Status: a.statusLine(),
+		Title:  a.title(spot),
+	}
+}
+
+func (a *App) title(spot screens.Spot) string {
+	b := a.t.Bar
+	names := map[screens.Spot]string{
+		screens.SpotToday: b.Today, screens.SpotRound: b.Round, screens.SpotPlants: b.Plants,
+		screens.SpotOutbreaks: b.Outbreaks, screens.SpotHousehold: b.Household,
+	}
+	if name := names[spot]; name != "" {
+		return name + " – " + a.t.Welcome.Title
+	}
+	return a.t.Welcome.Title
+}
+
+func (a *App) barOf(spot screens.Spot) Swap {
+	if spot == "" || a.house == nil {
+		return Swap{Target: screens.IDBar}
+	}
+	return a.swap(screens.IDBar, screens.Bar(a.t, screens.BarView{
+		Current: spot, Due: a.dueCount(), Sample: a.house.Local(), Failed: len(a.heldPhotos()),
+	}))
+}
+
+// bar redraws the bar of the screen that is open.
+func (a *App) bar() Swap {
+	name, _ := splitRoute(a.route)
+	spots := map[string]screens.Spot{
+		"today": screens.SpotToday, "confirm": screens.SpotToday, "round": screens.SpotRound, "plants": screens.SpotPlants, "plant": screens.SpotPlants,
+		"photo": screens.SpotPlants, "outbreaks": screens.SpotOutbreaks, "outbreak": screens.SpotOutbreaks,
+		"household": screens.SpotHousehold, "product": screens.SpotHousehold, "place": screens.SpotHousehold,
+	}
+	return a.barOf(spots[name])
+}
+
+func (a *App) firstView() screens.FirstView {
+	v := screens.FirstView{Places: a.places(), Wanted: 3}
+	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
+	for _, group := range a.groups("") {
+		v.Added = append(v.Added, group.Plants...)
+	}
+	return v
+}

@@ -1,0 +1,224 @@
+package app
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+	"leafturn/sync/oplog"
+)
+
+// syncState is what the last sync left behind, as the screens show it.
+type syncState struct {
+	running bool
+	total   int // entries and photos to send when it began
+	seen    oplog.Vector
+	queue   []replica.Photo
+}
+
+// Outcome is what a sync found. It travels back to the App's own goroutine.
+type Outcome struct {
+	house *replica.Replica
+	queue []replica.Photo
+}
+
+// Job is a sync that is ready to run beside the App.
+type Job func(ctx context.Context) Outcome
+
+// BeginSync prepares a sync with the server, or gives nil if there is nobody to
+// sync with or one is running. The Job may run on another goroutine; its Outcome
+// must be given to EndSync.
+func (a *App) BeginSync() (Job, Answer) {
+	if a.server == nil || a.syncs.running {
+		return nil, Answer{}
+	}
+	a.syncs.running = true
+	a.syncs.total = a.waiting()
+	house, server := a.house, a.server
+	return func(ctx context.Context) Outcome {
+		// What went wrong stays in the replica's Status and in the photo queue.
+		if err := house.Sync(ctx, server); !errors.Is(err, replica.ErrOffline) {
+			_ = house.Upload(ctx, server)
+		}
+		queue, err := house.Queue(ctx)
+		if err != nil {
+			queue = nil
+		}
+		return Outcome{house: house, queue: queue}
+	}, Answer{Status: a.statusLine()}
+}
+
+// EndSync takes in what a sync found. Where something new arrived, the screen is
+// drawn anew, unless a person is filling in a form.
+func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
+	if a.house != out.house {
+		return Answer{}
+	}
+	a.syncs.running, a.syncs.queue = false, out.queue
+	v := a.house.Vector()
+	news := !v.Equal(a.syncs.seen)
+	a.syncs.seen = v
+	if a.zone.String() == "" || news {
+		a.useZone(ctx, a.vault())
+	}
+	if !news || formRoute(a.route) {
+		return Answer{Status: a.statusLine(), Swaps: []Swap{a.bar()}}
+	}
+	answer := a.Go(ctx, a.route)
+	answer.Top, answer.Focus, answer.Go = false, "", ""
+	return answer
+}
+
+// Waits reports whether something here has not reached the server, so that trying
+// again soon is worth it.
+func (a *App) Waits() bool { return a.server != nil && a.waiting() > 0 }
+
+func (a *App) waiting() int {
+	n := a.house.Status().Unsent
+	for _, p := range a.syncs.queue {
+		if !p.Held {
+			n++
+		}
+	}
+	return n
+}
+
+func (a *App) heldPhotos() []replica.Photo {
+	var out []replica.Photo
+	for _, p := range a.syncs.queue {
+		if p.Held {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// statusLine says where the data is. It never says shared before the server has
+// acknowledged everything of this phone.
+func (a *App) statusLine() string {
+	t := a.t.Status
+	if a.house == nil {
+		return ""
+	}
+	if a.house.Local() {
+		return t.Sample
+	}
+	s, n := a.house.Status(), a.waiting()
+	switch {
+	case s.Blocked != nil:
+		return t.Refused(s.Blocked.Words)
+	case len(a.heldPhotos()) > 0:
+		return t.Failed(len(a.heldPhotos()))
+	case a.syncs.running && n > 0:
+		total := max(a.syncs.total, n)
+		return t.Sending(total-n, total)
+	case n > 0 && s.Trouble != nil && !errors.Is(s.Trouble, replica.ErrOffline):
+		return t.Refused(s.Trouble.Words)
+	case n > 0:
+		return t.Waiting(n)
+	case s.Shared != 0:
+		return t.Shared(a.clock(s.Shared))
+	}
+	return t.Saved
+}
+
+// clock is a moment's time of day in the household's zone.
+func (a *App) clock(i model.Instant) string {
+	t := i.In(a.zone)
+	return a.t.Format.Clock(t.Hour(), t.Minute())
+}
+
+// untilTonight is the end of a claim made now: the end of the day, or of the next
+// one if the day is nearly over.
+func (a *App) untilTonight() model.Instant {
+	end := a.today().Add(1).Start(a.zone)
+	if end-a.now() < model.Instant(2*time.Hour/time.Millisecond) {
+		end = a.today().Add(2).Start(a.zone)
+	}
+	return end
+}
+
+// formRoute reports whether a route shows a form, which must not be redrawn under
+// somebody's fingers.
+func formRoute(route string) bool {
+	name, rest := splitRoute(route)
+	switch name {
+	case "first", "product", "place", "confirm":
+		return true
+	case "plants":
+		return rest == "new"
+	case "plant":
+		_, sub := cutRoute(rest)
+		return sub != ""
+	case "outbreak":
+		_, sub := cutRoute(rest)
+		return sub == "course"
+	}
+	return route == screens.RouteInvite
+}
+
+func (a *App) retryUpload(ctx context.Context, e Event) Answer {
+	sum, err := model.ParsePhotoSum(e.Data.Get("upload"))
+	if err == nil {
+		err = a.house.RetryPhoto(ctx, sum)
+	}
+	return a.afterQueue(ctx, err, "")
+}
+
+func (a *App) dropUpload(ctx context.Context, e Event) Answer {
+	sum, err := model.ParsePhotoSum(e.Data.Get("upload"))
+	if err == nil {
+		err = a.house.DropPhoto(ctx, sum)
+	}
+	return a.afterQueue(ctx, err, a.t.Say.UploadDropped)
+}
+
+func (a *App) afterQueue(ctx context.Context, err error, say string) Answer {
+	if err != nil {
+		return Answer{Say: a.words(err)}
+	}
+	if queue, err := a.house.Queue(ctx); err == nil {
+		a.syncs.queue = queue
+	}
+	answer := a.Go(ctx, a.route)
+	answer.Say = say
+	return answer
+}
+
+func (a *App) saveCopy(ctx context.Context, e Event) Answer {
+	sum, err := model.ParsePhotoSum(e.Data.Get("upload"))
+	if err != nil {
+		return Answer{}
+	}
+	data, mime, err := a.house.PhotoBytes(ctx, nil, sum, 0)
+	if err != nil {
+		return Answer{Say: a.words(err)}
+	}
+	return Answer{Save: &Download{Name: sum.String()[:12] + extension(mime), Type: mime, Bytes: data}}
+}
+
+func extension(mime string) string {
+	switch mime {
+	case "image/png":
+		return ".png"
+	case "image/webp":
+		return ".webp"
+	}
+	return ".jpg"
+}
+
+// Photo gives a photo for the page, from this phone or, if it is not here, from the
+// server.
+func (a *App) Photo(sum string, size int) func(ctx context.Context) (data []byte, mime string, err error) {
+	house, server := a.house, a.server
+	return func(ctx context.Context) ([]byte, string, error) {
+		s, err := model.ParsePhotoSum(sum)
+		if err != nil || house == nil {
+			return nil, "", replica.ErrNoPhoto
+		}
+		return house.PhotoBytes(ctx, server, s, size)
+	}
+}

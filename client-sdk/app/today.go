@@ -1,0 +1,298 @@
+package app
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+	"leafturn/model/agenda"
+	"leafturn/model/dose"
+)
+
+func (a *App) showToday(context.Context, string) Answer {
+	return a.screen(screens.SpotToday, screens.Today(a.t, a.todayView()))
+}
+
+func (a *App) todayView() screens.TodayView {
+	v := screens.TodayView{Date: a.t.Format.DayLong(a.today()), Sample: a.house.Local()}
+	a.house.Read(func(b *model.Book) {
+		for _, p := range b.Plants {
+			if !p.Removed {
+				v.Plants++
+			}
+		}
+		all := a.agenda(b)
+		for _, f := range all.Flags {
+			v.Flags = append(v.Flags, a.flagView(b, f))
+		}
+		due, late := splitLate(all.Today.Tasks)
+		v.Overdue, v.Due = a.batches(b, late), a.batches(b, due)
+		for _, t := range all.DoneToday {
+			v.Done = append(v.Done, a.doneView(b, t))
+		}
+		v.Tomorrow = a.batches(b, all.Tomorrow.Tasks)
+		for _, t := range all.Week.Tasks {
+			day := a.t.Format.Day(t.When())
+			if n := len(v.Week); n == 0 || v.Week[n-1].Date != day {
+				v.Week = append(v.Week, screens.DayView{Date: day})
+			}
+			last := &v.Week[len(v.Week)-1]
+			last.Batches = append(last.Batches, screens.Batch{Tasks: []screens.TaskView{a.taskView(b, t)}})
+		}
+	})
+	return v
+}
+
+func splitLate(tasks []*agenda.Task) (due, late []*agenda.Task) {
+	for _, t := range tasks {
+		if t.Overdue > 0 {
+			late = append(late, t)
+		} else {
+			due = append(due, t)
+		}
+	}
+	return due, late
+}
+
+func (a *App) dueCount() int {
+	n := 0
+	a.house.Read(func(b *model.Book) { n = len(a.agenda(b).Today.Tasks) })
+	return n
+}
+
+// batches puts sprays that share a product and their one place together, so that
+// one amount is mixed for them; every other task stands alone.
+func (a *App) batches(b *model.Book, tasks []*agenda.Task) []screens.Batch {
+	var out []screens.Batch
+	seen := map[model.TaskID]bool{}
+	for _, t := range tasks {
+		if seen[t.ID] {
+			continue
+		}
+		same := []*agenda.Task{t}
+		for _, u := range tasks {
+			if u != t && together(t, u) {
+				same = append(same, u)
+			}
+		}
+		batch := screens.Batch{}
+		var ids []string
+		plants := 0
+		for _, u := range same {
+			seen[u.ID] = true
+			ids = append(ids, taskText(u.Key))
+			plants += len(u.Plants)
+			batch.Tasks = append(batch.Tasks, a.taskView(b, u))
+		}
+		batch.ID = strings.Join(ids, ",")
+		if len(same) > 1 {
+			batch.Product, batch.Place = productName(b, t.Product), a.placeNames(b, t.Places)
+			if p := b.Products[t.Product]; p != nil {
+				batch.Mix, batch.MixHow = a.mixWords(dose.For(p, plants))
+			}
+		}
+		out = append(out, batch)
+	}
+	return out
+}
+
+func together(t, u *agenda.Task) bool {
+	return t.Key.Rule == model.RuleSpray && u.Key.Rule == model.RuleSpray && t.Product == u.Product && slices.Equal(t.Places, u.Places) && len(t.Places) == 1
+}
+
+func (a *App) placeNames(b *model.Book, ids []model.PlaceID) string {
+	var list []string
+	for _, id := range ids {
+		if p := b.Places[id]; p != nil {
+			list = append(list, p.Name)
+		}
+	}
+	return a.t.Format.List(list)
+}
+
+var taskKinds = map[model.Rule]screens.TaskKind{
+	model.RuleRound: screens.TaskRound, model.RuleSpray: screens.TaskSpray, model.RuleCheck: screens.TaskCheck, model.RuleIsolate: screens.TaskIsolate,
+}
+
+func (a *App) taskAction(b *model.Book, t *agenda.Task) string {
+	n := len(t.Plants)
+	switch t.Key.Rule {
+	case model.RuleRound:
+		return a.t.Agenda.Round(a.placeNames(b, t.Places))
+	case model.RuleSpray:
+		return a.t.Agenda.Spray(n)
+	case model.RuleCheck:
+		return a.t.Agenda.Check(n)
+	}
+	return a.t.Agenda.Apart(n)
+}
+
+func (a *App) dueState(t *agenda.Task) (texts.DueState, string) {
+	today, when := a.today(), t.When()
+	switch {
+	case t.State == agenda.Done:
+		return texts.Done, a.t.Words.DueState[texts.Done]
+	case t.Overdue > 0:
+		return texts.Overdue, a.t.Agenda.Since(a.t.Format.Day(t.Due))
+	case when <= today:
+		return texts.Due, a.t.Agenda.Today
+	case when.Sub(today) == 1:
+		return texts.Soon, a.t.Format.DayNear(when, today)
+	}
+	return texts.Later, a.t.Format.Day(when)
+}
+
+func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
+	v := screens.TaskView{ID: taskText(t.Key), Kind: taskKinds[t.Key.Rule], Action: a.taskAction(b, t), Later: t.When() > a.today(),
+		Why: a.whyWords(b, t), Cautions: a.cautionWords(b, t), Blocked: a.blockedWords(b, t)}
+	v.State, v.DueWords = a.dueState(t)
+	if t.Key.Rule != model.RuleRound {
+		v.Plants, v.Place = a.plantNames(b, t.Plants), a.placeNames(b, t.Places)
+	}
+	switch t.Key.Rule {
+	case model.RuleRound:
+		v.Open = screens.RoundRoute(model.PlaceID(t.Key.Subject).String())
+	case model.RuleCheck:
+		v.Open = screens.RoundRoute(v.ID)
+	case model.RuleSpray:
+		v.Product = productName(b, t.Product)
+		if _, how := a.mixWords(t.Mix); how != "" {
+			v.Amount = how
+		}
+	}
+	for _, c := range t.Claims {
+		if c.By == a.house.Member() {
+			v.Mine, v.Claim = true, a.t.Agenda.ClaimedMe(a.clock(c.Until))
+			break
+		}
+	}
+	if len(t.Claims) > 0 && !v.Mine {
+		v.Claim = a.t.Agenda.ClaimedBy(a.who(b, t.Claims[0].By), a.clock(t.Claims[0].Until))
+	}
+	for n := 1; n <= 3; n++ {
+		day := a.today().Add(n)
+		v.PutOff = append(v.PutOff, screens.Named{ID: day.String(), Name: a.day(day)})
+	}
+	return v
+}
+
+func (a *App) doneView(b *model.Book, t *agenda.Task) screens.DoneView {
+	first := t.Done.First
+	return screens.DoneView{Action: a.taskAction(b, t), Plants: a.list(a.plantNames(b, t.Plants)), By: a.t.Agenda.DoneBy(a.who(b, first.By), a.clock(first.At)),
+		Mine: first.By == a.house.Member()}
+}
+
+func (a *App) flagView(b *model.Book, f agenda.Flag) screens.FlagView {
+	v := screens.FlagView{Task: taskText(f.Key), Action: a.t.Agenda.Spray(len(f.Plants)), Plants: a.list(a.plantNames(b, f.Plants)),
+		Meaning: a.t.Story.FlagMeaning, NextDate: a.t.Story.FlagNext(a.t.Format.Day(f.Next))}
+	for _, x := range f.Applications {
+		v.Times = append(v.Times, screens.FlagTime{By: a.who(b, x.By), When: a.t.Common.Dotted(a.dayOf(x.At), a.clock(x.At))})
+		v.Fact = factText(x.ID)
+	}
+	return v
+}
+
+// doubled are the applications behind flags that nobody has settled.
+func (a *App) doubled(b *model.Book) map[model.FactID]bool {
+	out := map[model.FactID]bool{}
+	for _, f := range a.agenda(b).Flags {
+		for _, x := range f.Applications {
+			out[x.ID] = true
+		}
+	}
+	return out
+}
+
+// plantTasks are the open tasks of a plan that touch a plant.
+func (a *App) plantTasks(b *model.Book, plant model.PlantID) []screens.TaskView {
+	var out []screens.TaskView
+	for _, t := range a.agenda(b).Open() {
+		if t.Key.Rule != model.RuleRound && !t.Projected && slices.Contains(t.Plants, plant) {
+			out = append(out, a.taskView(b, t))
+		}
+	}
+	return out
+}
+
+// nextStep says what comes next for an outbreak, and when.
+func (a *App) nextStep(b *model.Book, o model.OutbreakID) string {
+	for _, t := range a.agenda(b).Open() {
+		if t.Outbreak == o {
+			return strings.ToLower(a.taskAction(b, t)[:1]) + a.taskAction(b, t)[1:] + " " + a.day(t.When())
+		}
+	}
+	return ""
+}
+
+// whyWords tells the chain of reasons behind a task's date, with the figures.
+func (a *App) whyWords(b *model.Book, t *agenda.Task) []string {
+	var out []string
+	last := ""
+	for _, r := range t.Why {
+		switch r.Because {
+		case agenda.LastStep, agenda.LastRound:
+			last = a.t.Format.Day(r.Date)
+		}
+		if words := a.reasonWords(b, r, last); words != "" {
+			out = append(out, words)
+		}
+	}
+	return out
+}
+
+func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
+	ag, f := a.t.Agenda, a.t.Format
+	switch r.Because {
+	case agenda.NeverLooked:
+		return a.t.Story.NeverLooked + "."
+	case agenda.RoundEvery:
+		rhythm := a.t.Words.Rhythm[r.Days]
+		if rhythm == "" {
+			rhythm = f.Days(r.Days)
+		}
+		if last == "" {
+			return ag.WhyNever(rhythm)
+		}
+		return ag.WhyRound(rhythm, last)
+	case agenda.FirstDay:
+		return ag.WhyFirst(f.Day(r.Date))
+	case agenda.PlanInterval:
+		if last == "" {
+			return ag.Practice
+		}
+		return ag.WhySpray(f.Days(r.Days), last) + " " + ag.Practice
+	case agenda.LabelInterval:
+		return ag.WhyLabel(f.Days(r.Days), f.Day(r.Date))
+	case agenda.CheckAfter:
+		return ""
+	case agenda.Sprayed:
+		return ag.WhyCheck(f.Days(a.checkDays(b, r)), f.Day(r.Date))
+	case agenda.KeepApart:
+		return ag.WhyApart
+	case agenda.DoneTwice:
+		return a.t.Story.FlagNext(f.Day(r.Date))
+	case agenda.WasPutOff:
+		if r.Fact != nil {
+			return ag.WhyPutOff(a.who(b, r.Fact.By), strings.ToLower(a.t.Words.PutOffReason[r.PutOff])) + " " + ag.PutOffTill(f.Day(r.Date))
+		}
+	}
+	return ""
+}
+
+// checkDays is how long after a spray its look comes.
+func (a *App) checkDays(b *model.Book, r agenda.Reason) int {
+	if r.Days > 0 || r.Fact == nil {
+		return r.Days
+	}
+	if x, ok := r.Fact.Body.(*model.Application); ok {
+		for _, p := range b.Plans(x.Outbreak) {
+			if plan := p.Body.(*model.PlanAccepted); plan.Plan.UUID() == x.Completes.Subject {
+				return plan.CheckAfter
+			}
+		}
+	}
+	return r.Days
+}
