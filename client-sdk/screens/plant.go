@@ -72,8 +72,7 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID)),
 					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)))),
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
-				conflicts(t, v.Conflicts),
-				g.If(!v.Gone, plantHandling(t, v))),
+				h.Div(class("folds"), conflicts(t, v.Conflicts), g.If(!v.Gone, plantHandling(t, v)))),
 			section(p.Timeline,
 				g.If(len(v.Timeline) == 0, h.P(class("muted"), g.Text(p.TimelineEmpty))),
 				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
@@ -107,14 +106,15 @@ func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 	if v.Isolated {
 		apart = button("plain", p.Release, act(ActRelease, "plant", v.ID))
 	}
-	return h.Div(class("folds"),
+	return g.Group{
 		fold("pl-apart", "apart", p.ApartTitle, h.P(g.Text(p.ApartWords)), apart),
 		g.If(len(v.Places) > 0, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
 			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
 		fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
 			goTo("plain", PlantEditRoute(v.ID), p.Edit),
 			h.P(class("hint"), g.Text(p.GoneWords)),
-			button("stern", p.Gone, act(ActGone, "plant", v.ID)))))
+			button("stern", p.Gone, act(ActGone, "plant", v.ID)))),
+	}
 }
 
 func timelineDay(t *texts.Catalogue, d TimelineDay) g.Node {

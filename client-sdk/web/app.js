@@ -115,7 +115,7 @@ function restore({ parts, focus, range, top }) {
   for (const old of parts) {
     const now = $(old.id);
     if (!now || now === old) continue;
-    if (old.type === 'file') now.replaceWith(old); // a chosen file lives only in its own input
+    if (old.type === 'file') { now.replaceWith(old); typed({ target: old }); } // a chosen file lives only in its own input
     else if (old.type === 'checkbox' || old.type === 'radio') now.checked = old.checked;
     else if (old.localName === 'details') now.open = true;
     else now.value = old.value;
