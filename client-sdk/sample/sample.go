@@ -33,8 +33,8 @@ var pictures = []string{"leaf-1.jpg", "leaf-2.jpg", "leaf-3.jpg", "leaf-4.jpg", 
 // Build fills an empty vault with the sample household, as it would be at the moment
 // now in the zone with this IANA name, and opens it as the first keeper. Photos fetches a
 // picture by its file name. The same randomness, ids, moment and zone give the same
-// household. If anything fails the vault is left empty; a vault that is not empty is
-// left alone, with replica.ErrTaken.
+// household. If it cannot be kept whole the vault is left empty; a vault that is not
+// empty is left alone, with replica.ErrTaken.
 func Build(ctx context.Context, vault replica.Vault, o replica.Options, now model.Instant, zone string, photos func(ctx context.Context, name string) ([]byte, error)) (*replica.Replica, error) {
 	id, err := vault.Identity(ctx)
 	if err != nil {
@@ -56,7 +56,8 @@ func Build(ctx context.Context, vault replica.Vault, o replica.Options, now mode
 		return nil, err
 	}
 	if err := keep(ctx, vault, t, kept); err != nil {
-		return nil, errors.Join(err, vault.Wipe(ctx))
+		// The vault is ours by now; it must be emptied even if nobody waits any more.
+		return nil, errors.Join(err, vault.Wipe(context.WithoutCancel(ctx)))
 	}
 	return replica.Open(ctx, vault, o)
 }

@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -15,6 +13,7 @@ import (
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/replica/memvault"
 	"leafturn/client-sdk/sample"
+	"leafturn/client-sdk/web"
 	"leafturn/model"
 )
 
@@ -37,7 +36,7 @@ func options(seed byte, now model.Instant) replica.Options {
 }
 
 func photos(_ context.Context, name string) ([]byte, error) {
-	return os.ReadFile(filepath.Join("..", "web", "sample", name))
+	return web.Files.ReadFile("sample/" + name)
 }
 
 func build(t *testing.T, seed byte, now model.Instant, zone string) (*replica.Replica, *memvault.Vault) {
@@ -246,29 +245,6 @@ func plantRefs(r *replica.Replica) []model.Ref {
 		}
 	})
 	return out
-}
-
-func TestNothingIsWrittenInTheFuture(t *testing.T) {
-	for name, now := range map[string]model.Instant{
-		"just after midnight": model.InstantOf(time.Date(2026, 11, 25, 0, 0, 1, 0, time.UTC)),
-		"noon":                noon,
-	} {
-		t.Run(name, func(t *testing.T) {
-			r, _ := build(t, 1, now, "UTC")
-			r.Read(func(b *model.Book) {
-				for _, f := range b.Facts() {
-					require.Less(t, f.At, now)
-					require.Less(t, int64(f.Stamp>>16), int64(now), "stamps hold milliseconds above sixteen bits of counter")
-					if x, ok := f.Body.(*model.TaskClaimed); ok {
-						require.Less(t, x.Until, now)
-					}
-				}
-				for _, d := range b.Devices {
-					require.Less(t, d.Since, now)
-				}
-			})
-		})
-	}
 }
 
 func TestOpenAgain(t *testing.T) {
