@@ -156,6 +156,14 @@ func pngOf(w, h uint32) []byte {
 	return b
 }
 
+// movingPNG is a PNG that announces two frames.
+func movingPNG() []byte {
+	const header = 8 + 12 + 13
+	control := "acTL\x00\x00\x00\x02\x00\x00\x00\x00"
+	chunk := binary.BigEndian.AppendUint32([]byte("\x00\x00\x00\x08"+control), crc32.ChecksumIEEE([]byte(control)))
+	return slices.Insert(phototest.PNG(8, 8, 1), header, chunk...)
+}
+
 // jpegSized is a small JPEG whose frame header promises another size.
 func jpegSized(w, h uint16, frame byte) []byte {
 	b := phototest.JPEG(16, 16, 1)
@@ -181,6 +189,7 @@ func TestRefuse(t *testing.T) {
 		{"avif", []byte("\x00\x00\x00\x18ftypavif\x00\x00\x00\x00mif1avif"), "photo_type_unsupported"},
 		{"gif", []byte("GIF89a\x01\x00\x01\x00\x00\x00\x00;"), "photo_type_unsupported"},
 		{"svg", []byte("<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>"), "photo_type_unsupported"},
+		{"moving png", movingPNG(), "photo_animated"},
 		{"jpeg without end", jpg[:len(jpg)-2], "photo_damaged"},
 		{"jpeg cut in half", jpg[:len(jpg)/2], "photo_damaged"},
 		{"jpeg cut in half, with an end", append(slices.Clone(jpg[:len(jpg)/2]), 0xff, 0xd9), "photo_damaged"},

@@ -36,6 +36,7 @@ type jpegParts struct {
 	pos int
 
 	tags  *Tags // from the first EXIF segment before the pixels
+	noYCC bool  // the components are ink, or red, green and blue
 	icc   iccParts
 	jfif  bool
 	adobe []byte // the colour transform, one byte, nil without an Adobe segment
@@ -158,6 +159,7 @@ func (p *jpegParts) takeFrame(marker byte, payload []byte) error {
 	if f.Width == 0 || f.Height == 0 || hMax*vMax == 0 {
 		return damaged("jpeg: frame of %d by %d", f.Width, f.Height)
 	}
+	p.noYCC = len(payload) == 6+3*4 || len(payload) == 6+3*3 && payload[6] == 'R' && payload[9] == 'G' && payload[12] == 'B'
 	each := int64(1)
 	if marker == markerSOF2 {
 		each = 5
@@ -207,6 +209,9 @@ func (p *jpegParts) assemble() (Stripped, error) {
 		return Stripped{}, damaged("jpeg: no pixels")
 	}
 	s := Stripped{Type: JPEG, Tags: Tags{Orientation: 1}, Frame: *p.frame, Profile: p.icc.profile()}
+	if p.noYCC || p.adobe != nil && p.adobe[0] == 0 { // decoders convert it, into four bytes a pixel
+		s.Frame.Memory += 4 * int64(s.Frame.Width) * int64(s.Frame.Height)
+	}
 	if p.tags != nil {
 		s.Tags = *p.tags
 	}

@@ -202,6 +202,11 @@ func TestMemoryOfAFrame(t *testing.T) {
 	s, err = exif.Strip(phototest.JPEG(48, 32, 1)) // 4:2:0
 	require.NoError(t, err)
 	require.EqualValues(t, 48*32*3/2, s.Frame.Memory)
+	adobe := seg(0xee, "Adobe\x00\x64\x00\x00\x00\x00\x00") // not YCbCr: converted after decoding
+	s, err = exif.Strip(after(phototest.JPEG(48, 32, 1), adobe))
+	require.NoError(t, err)
+	require.EqualValues(t, 48*32*3/2+48*32*4, s.Frame.Memory)
+	requireStable(t, s)
 }
 
 func TestFreshBlockHoldsNothingElse(t *testing.T) {
