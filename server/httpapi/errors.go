@@ -55,13 +55,17 @@ var statuses = map[fault.Code]int{
 	"batch_too_big": http.StatusRequestEntityTooLarge,
 	"photo_too_big": http.StatusRequestEntityTooLarge,
 
-	"encoding_unsupported":   http.StatusUnsupportedMediaType,
-	"photo_not_image":        http.StatusUnsupportedMediaType,
-	"photo_type_unsupported": http.StatusUnsupportedMediaType,
+	"encoding_unsupported":     http.StatusUnsupportedMediaType,
+	"content_type_unsupported": http.StatusUnsupportedMediaType,
+	"photo_not_image":          http.StatusUnsupportedMediaType,
+	"photo_type_unsupported":   http.StatusUnsupportedMediaType,
 
 	"too_many_requests": http.StatusTooManyRequests,
 	"internal":          http.StatusInternalServerError,
 	"storage_full":      http.StatusInsufficientStorage,
+	"store_damaged":     http.StatusInternalServerError,
+	"store_broken":      http.StatusServiceUnavailable,
+	"store_closed":      http.StatusServiceUnavailable,
 }
 
 func statusOf(code fault.Code) int {

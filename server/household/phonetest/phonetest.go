@@ -6,6 +6,8 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
+	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"testing"
 	"time"
@@ -112,6 +114,32 @@ func (p *Phone) Write(t testing.TB, bodies ...any) *oplog.Batch {
 func (p *Phone) Look(t testing.TB, plant byte) *oplog.Batch {
 	t.Helper()
 	return p.Write(t, Look(p, plant))
+}
+
+// Raw signs the bytes of an operation, whatever they are, as the next one of the
+// phone's log. It follows the written form of chain and signature. The phone itself
+// does not keep the batch.
+func (p *Phone) Raw(op []byte) *oplog.Batch {
+	head, h, d := p.State.Tail(p.Device()).Head(), p.Household(), p.Device()
+	last := sha256.Sum256(append(head.Hash[:], op...))
+	signed := append([]byte("leafturn batch v1\n"), h[:]...)
+	signed = append(signed, d[:]...)
+	signed = binary.BigEndian.AppendUint64(signed, head.Seq+1)
+	signed = append(signed, last[:]...)
+	return &oplog.Batch{Device: d, First: head.Seq + 1, Count: 1, Prev: head.Hash, Ops: op, Sig: ed25519.Sign(p.Key, signed)}
+}
+
+// Smuggle signs an operation without asking whether the phone may write it. The
+// phone itself does not keep the batch.
+func (p *Phone) Smuggle(t testing.TB, body any) *oplog.Batch {
+	t.Helper()
+	tail := p.State.Tail(p.Device()).Clone()
+	before := tail.Head()
+	ops, err := tail.Write(p.Clock.Now(), body)
+	require.NoError(t, err)
+	b, err := tail.Seal(p.Key, before, ops)
+	require.NoError(t, err)
+	return b
 }
 
 // Look is the fact that nothing was found on a plant.

@@ -1,0 +1,445 @@
+package httpapi_test
+
+import (
+	"bytes"
+	"crypto/ed25519"
+	"encoding/json"
+	"io"
+	"log/slog"
+	"maps"
+	"net"
+	"net/http"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/fxamacker/cbor/v2"
+	"github.com/stretchr/testify/require"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/server/auth"
+	"leafturn/server/badgerdb"
+	"leafturn/server/household"
+	"leafturn/server/household/phonetest"
+	"leafturn/server/httpapi"
+	"leafturn/sync/hlc"
+	"leafturn/sync/oplog"
+	"leafturn/sync/wire"
+)
+
+// rig is a server with a store, reached over the network.
+type rig struct {
+	t     *testing.T
+	url   string
+	setup *auth.Setup
+	auth  *auth.Service
+	db    *badgerdb.DB
+	clock *movable
+	gate  *switchable
+}
+
+// movable is a clock that a test moves between requests.
+type movable struct{ at chan time.Time }
+
+func newMovable() *movable {
+	c := &movable{make(chan time.Time, 1)}
+	c.at <- epoch
+	return c
+}
+
+func (c *movable) now() time.Time {
+	t := <-c.at
+	c.at <- t
+	return t
+}
+
+func (c *movable) advance(d time.Duration) { c.at <- (<-c.at).Add(d) }
+
+// switchable is a disk that is full while a test says so.
+type switchable struct{ full chan error }
+
+func (s *switchable) Check() error {
+	err := <-s.full
+	s.full <- err
+	return err
+}
+
+func (s *switchable) set(err error) { <-s.full; s.full <- err }
+
+func newRig(t *testing.T) *rig {
+	r := &rig{t: t, clock: newMovable(), gate: &switchable{make(chan error, 1)}}
+	r.gate.full <- nil
+	quiet := slog.New(slog.DiscardHandler)
+	var err error
+	r.db, err = badgerdb.Open(t.TempDir(), badgerdb.Config{Gate: r.gate, Log: quiet})
+	require.NoError(t, err)
+	service := household.New(r.db, r.clock.now)
+	r.setup = auth.NewSetup(r.clock.now)
+	r.auth = auth.New(newPhone(1).key, service, r.clock.now)
+	routes := &httpapi.Households{Service: service, Setup: r.setup}
+	app := httpapi.New(httpapi.Config{
+		Auth: r.auth, App: bundle(t), Log: quiet, Now: r.clock.now,
+		Public: []httpapi.Mount{routes.Public}, Member: []httpapi.Mount{routes.Member},
+		Limits: httpapi.Limits{Join: 1000, SignIn: 1000},
+	})
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	served := make(chan error, 1)
+	go func() { served <- app.Listener(ln) }()
+	t.Cleanup(func() {
+		require.NoError(t, app.Shutdown())
+		require.NoError(t, <-served)
+		require.NoError(t, r.db.Close())
+	})
+	r.url = "http://" + ln.Addr().String()
+	return r
+}
+
+// call is one request and what came back.
+type call struct {
+	path, typ, token string
+	body             []byte
+	header           [2]string
+}
+
+func (r *rig) post(c call) (int, http.Header, []byte) {
+	r.t.Helper()
+	q, err := http.NewRequest(http.MethodPost, r.url+c.path, bytes.NewReader(c.body))
+	require.NoError(r.t, err)
+	if c.typ == "" {
+		c.typ = "application/cbor"
+	}
+	q.Header.Set("Content-Type", c.typ)
+	if c.token != "" {
+		q.Header.Set("Authorization", "Bearer "+c.token)
+	}
+	if c.header[0] != "" {
+		q.Header.Set(c.header[0], c.header[1])
+	}
+	return r.send(q)
+}
+
+func (r *rig) send(q *http.Request) (int, http.Header, []byte) {
+	r.t.Helper()
+	res, err := http.DefaultClient.Do(q)
+	require.NoError(r.t, err)
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	require.NoError(r.t, err)
+	return res.StatusCode, res.Header, body
+}
+
+// must decodes a message that was answered with success.
+func (r *rig) must(status int, header http.Header, body []byte) *wire.Message {
+	r.t.Helper()
+	require.Equal(r.t, http.StatusOK, status, "%s", body)
+	require.Equal(r.t, "application/cbor", header.Get("Content-Type"))
+	m, bad, err := wire.Decode(body)
+	require.NoError(r.t, err)
+	require.Empty(r.t, bad)
+	return m
+}
+
+func (r *rig) encode(m *wire.Message) []byte {
+	r.t.Helper()
+	b, err := m.Encode()
+	require.NoError(r.t, err)
+	return b
+}
+
+func (r *rig) founding(token string, m *wire.Message) []byte {
+	r.t.Helper()
+	b, err := cbor.Marshal(map[int]any{1: token, 2: r.encode(m)})
+	require.NoError(r.t, err)
+	return b
+}
+
+func (r *rig) founded(seed byte) *phonetest.Phone {
+	r.t.Helper()
+	p := phonetest.Found(r.t, seed, r.clock.now)
+	token, _ := r.setup.Issue(time.Hour)
+	r.must(r.post(call{path: "/api/v1/found", body: r.founding(token, p.Introduction())}))
+	return p
+}
+
+// token is what the device gets for its proof.
+func (r *rig) token(p *phonetest.Phone) string { return r.tokenFrom(r.auth, p) }
+
+func (r *rig) tokenFrom(s *auth.Service, p *phonetest.Phone) string {
+	r.t.Helper()
+	ch := s.Challenge(p.Household(), p.Device())
+	signed := auth.Message(p.Household(), p.Device(), ch.Text)
+	token, err := s.Token(r.t.Context(), auth.Proof{Household: p.Household(), Device: p.Device(), Challenge: ch.Text, Signature: ed25519.Sign(p.Key, signed)})
+	require.NoError(r.t, err)
+	return token.Text
+}
+
+func exchangePath(p *phonetest.Phone) string {
+	return "/api/v1/households/" + p.Household().String() + "/exchange"
+}
+
+func (r *rig) sync(p *phonetest.Phone) map[model.DeviceID]wire.Refused {
+	r.t.Helper()
+	token := r.token(p)
+	refused, err := p.Sync(func(m *wire.Message) (*wire.Message, error) {
+		return r.must(r.post(call{path: exchangePath(p), token: token, body: r.encode(m)})), nil
+	})
+	require.NoError(r.t, err)
+	return refused
+}
+
+func (r *rig) digest(p *phonetest.Phone) string {
+	r.t.Helper()
+	q, err := http.NewRequest(http.MethodGet, r.url+"/api/v1/households/"+p.Household().String()+"/digest", nil)
+	require.NoError(r.t, err)
+	q.Header.Set("Authorization", "Bearer "+r.token(p))
+	status, _, body := r.send(q)
+	require.Equal(r.t, http.StatusOK, status, "%s", body)
+	var out struct{ Digest string }
+	require.NoError(r.t, json.Unmarshal(body, &out))
+	return out.Digest
+}
+
+// stored is everything that is in the store.
+func (r *rig) stored() map[model.HouseholdID]map[model.DeviceID]oplog.Head {
+	r.t.Helper()
+	hs, err := r.db.Households(r.t.Context())
+	require.NoError(r.t, err)
+	all := map[model.HouseholdID]map[model.DeviceID]oplog.Head{}
+	for _, h := range hs {
+		all[h], err = r.db.Log(h).Heads(r.t.Context())
+		require.NoError(r.t, err)
+	}
+	return all
+}
+
+func TestFoundJoinAndExchange(t *testing.T) {
+	r := newRig(t)
+	a := r.founded(1)
+	i := a.Invite(t, 101, 15*time.Minute)
+	require.Empty(t, r.sync(a))
+	b := phonetest.Join(t, 2, r.clock.now, i)
+	welcome := r.must(r.post(call{path: "/api/v1/join", body: r.encode(b.Introduction())}))
+	require.Empty(t, welcome.Batches, "nothing of the household before the device has proven itself")
+	require.Equal(t, r.clock.now().UnixMilli(), welcome.Now)
+	for n := range byte(20) {
+		a.Look(t, 1+n)
+	}
+	require.Empty(t, r.sync(a))
+	require.Empty(t, r.sync(b))
+	b.Look(t, 99)
+	require.Empty(t, r.sync(b))
+	require.Empty(t, r.sync(a))
+	require.Equal(t, a.Digest(t), b.Digest(t))
+	require.Equal(t, a.Digest(t), r.digest(a))
+}
+
+// refusal is how a request is refused.
+type refusal struct {
+	name   string
+	call   call
+	status int
+	code   fault.Code
+}
+
+func (r *rig) refuses(cases []refusal) {
+	for _, c := range cases {
+		r.t.Run(c.name, func(t *testing.T) {
+			before := r.stored()
+			status, header, body := r.post(c.call)
+			require.Equal(t, c.status, status, "%s", body)
+			require.Equal(t, "application/json", header.Get("Content-Type"))
+			var got struct {
+				Code  fault.Code `json:"code"`
+				Words string     `json:"words"`
+			}
+			require.NoError(t, json.Unmarshal(body, &got))
+			require.Equal(t, c.code, got.Code)
+			require.Regexp(t, `^[A-Z].{10,}\.$`, got.Words)
+			require.Equal(t, before, r.stored(), "nothing is stored")
+		})
+	}
+}
+
+func TestRequestsThatAreRefused(t *testing.T) {
+	r := newRig(t)
+	a, other := r.founded(1), r.founded(2)
+	token, path := r.token(a), exchangePath(a)
+	look := r.encode(a.Message(a.Look(t, 1)))
+	foreign := *a.Message()
+	foreign.Household = other.Household()
+	newer, err := cbor.Marshal(map[int]any{1: 2, 2: make([]byte, 16), 3: []any{}})
+	require.NoError(t, err)
+	stranger := r.tokenFrom(auth.New(newPhone(9).key, household.New(r.db, r.clock.now), r.clock.now), a)
+
+	r.refuses([]refusal{
+		{"no token", call{path: path, body: look}, 401, "token_missing"},
+		{"a token of another server", call{path: path, token: stranger, body: look}, 401, "token_invalid"},
+		{"a token of another household", call{path: path, token: r.token(other), body: look}, 404, "household_unknown"},
+		{"a household that does not exist", call{path: "/api/v1/households/00000000-0000-8000-8000-000000000001/exchange", token: token, body: look}, 404, "household_unknown"},
+		{"a message to another household", call{path: path, token: token, body: r.encode(&foreign)}, 403, "household_foreign"},
+		{"another content type", call{path: path, token: token, typ: "application/json", body: look}, 415, "content_type_unsupported"},
+		{"no content type", call{path: path, token: token, typ: ";", body: look}, 415, "content_type_unsupported"},
+		{"a packed body", call{path: path, token: token, body: look, header: [2]string{"Content-Encoding", "gzip"}}, 415, "encoding_unsupported"},
+		{"an empty body", call{path: path, token: token}, 400, "message_damaged"},
+		{"half a message", call{path: path, token: token, body: look[:len(look)/2]}, 400, "message_damaged"},
+		{"a newer message", call{path: path, token: token, body: newer}, 400, "message_version_unknown"},
+		{"a body above the limit", call{path: path, token: token, body: make([]byte, 2<<20+1)}, 413, "body_too_large"},
+		{"a message above the limit", call{path: path, token: token, body: make([]byte, wire.MaxMessageBytes+1)}, 413, "batch_too_big"},
+	})
+	r.gate.set(fault.New("storage_full", "The disk of this server is full."))
+	r.refuses([]refusal{{"a full disk", call{path: path, token: token, body: look}, 507, "storage_full"}})
+	r.gate.set(nil)
+	r.clock.advance(auth.TokenLife)
+	r.refuses([]refusal{{"an expired token", call{path: path, token: token, body: look}, 401, "token_expired"}})
+	require.Empty(t, r.sync(a), "and the phone's entry still gets through")
+	require.Equal(t, a.Digest(t), r.digest(a))
+}
+
+func TestFoundingsAndJoinsThatAreRefused(t *testing.T) {
+	r := newRig(t)
+	a := r.founded(1)
+	used, late := a.Invite(t, 101, time.Hour), a.Invite(t, 102, time.Minute)
+	require.Empty(t, r.sync(a))
+	unknown := a.Invite(t, 103, time.Hour) // the server does not hear of it
+	r.must(r.post(call{path: "/api/v1/join", body: r.encode(phonetest.Join(t, 2, r.clock.now, used).Introduction())}))
+
+	spent, _ := r.setup.Issue(time.Hour)
+	short, _ := r.setup.Issue(time.Minute)
+	good, _ := r.setup.Issue(time.Hour)
+	r.must(r.post(call{path: "/api/v1/found", body: r.founding(spent, phonetest.Found(t, 3, r.clock.now).Introduction())}))
+	r.clock.advance(2 * time.Minute)
+	join := func(i phonetest.Invitation) call {
+		return call{path: "/api/v1/join", body: r.encode(phonetest.Join(t, 4, r.clock.now, i).Introduction())}
+	}
+	found := func(token string, m *wire.Message) call {
+		return call{path: "/api/v1/found", body: r.founding(token, m)}
+	}
+	forged := phonetest.Join(t, 5, r.clock.now, unknown)
+	broken := phonetest.Found(t, 6, r.clock.now)
+	damaged := *broken.Introduction().Batches[0]
+	damaged.Sig = make([]byte, len(damaged.Sig))
+	stamped := phonetest.Found(t, 8, func() time.Time { return epoch.AddDate(3, 0, 0) })
+
+	r.refuses([]refusal{
+		{"a used invitation", join(used), 410, "invitation_used"},
+		{"an expired invitation", join(late), 410, "invitation_expired"},
+		{"an unknown invitation", join(unknown), 403, "invitation_invalid"},
+		{"an invitation to nowhere", join(phonetest.Invitation{Household: model.HouseholdID{1}, Key: used.Key}), 403, "invitation_invalid"},
+		{"a founding sent to join", call{path: "/api/v1/join", body: r.encode(broken.Introduction())}, 400, "introduction_invalid"},
+		{"a join without a body", call{path: "/api/v1/join"}, 400, "message_damaged"},
+		{"a join as JSON", call{path: "/api/v1/join", typ: "application/json"}, 415, "content_type_unsupported"},
+		{"an unknown set-up token", found("guess", broken.Introduction()), 403, "setup_token_unknown"},
+		{"an expired set-up token", found(short, broken.Introduction()), 410, "setup_token_expired"},
+		{"a used set-up token", found(spent, broken.Introduction()), 410, "setup_token_used"},
+		{"a join sent to found", found(good, forged.Introduction()), 400, "introduction_invalid"},
+		{"a founding with a broken signature", found(good, broken.Message(&damaged)), 400, "signature_broken"},
+		{"a founding from years ahead", found(good, stamped.Introduction()), 400, "clock_absurd"},
+		{"a founding that is none", call{path: "/api/v1/found", body: []byte{0xff}}, 400, "message_damaged"},
+	})
+	r.must(r.post(found(good, broken.Introduction()))) // the refusals have not used the token up
+}
+
+// A batch that is refused is named in the answer with its code and words, and what
+// came with it is taken in.
+func TestBatchesThatAreRefused(t *testing.T) {
+	unknownOp, err := cbor.Marshal([]any{23, 0, 0})
+	require.NoError(t, err)
+	cases := map[string]struct {
+		code  fault.Code
+		batch func(t *testing.T, a, b *phonetest.Phone) []*oplog.Batch
+	}{
+		"unknown op version": {"op_version_unknown", func(_ *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			return []*oplog.Batch{b.Raw(unknownOp)}
+		}},
+		"broken signature": {"signature_broken", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			x := *b.Look(t, 1)
+			x.Sig = bytes.Clone(x.Sig)
+			x.Sig[5] ^= 1
+			return []*oplog.Batch{&x}
+		}},
+		"changed operation": {"signature_broken", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			x := *b.Write(t, noted(b, "spotted"))
+			x.Ops = bytes.Replace(x.Ops, []byte("spotted"), []byte("healthy"), 1)
+			return []*oplog.Batch{&x}
+		}},
+		"gap": {"log_gap", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			b.Look(t, 1)
+			return []*oplog.Batch{b.Look(t, 2)}
+		}},
+		"fork": {"log_forked", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			twin := b.Twin(t)
+			return []*oplog.Batch{b.Look(t, 1), twin.Look(t, 2)}
+		}},
+		"stranger": {"device_unknown", func(t *testing.T, a, _ *phonetest.Phone) []*oplog.Batch {
+			x := *a.Look(t, 1)
+			x.Device = model.DeviceID{7}
+			return []*oplog.Batch{&x}
+		}},
+		"more than the role allows": {"not_allowed", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			invite := &oplog.Invite{Key: newPhone(9).key.Public().(ed25519.PublicKey), Role: model.Keeper, Expires: 1 << 50}
+			return []*oplog.Batch{b.Smuggle(t, invite)}
+		}},
+		"clock a year ahead": {"clock_absurd", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
+			b.Clock.Observe(hlc.Of(epoch.AddDate(2, 0, 0).UnixMilli(), 0))
+			return []*oplog.Batch{b.Look(t, 1)}
+		}},
+	}
+	for _, name := range slices.Sorted(maps.Keys(cases)) {
+		t.Run(name, func(t *testing.T) {
+			c := cases[name]
+			r := newRig(t)
+			a := r.founded(1)
+			i := a.Invite(t, 101, time.Hour)
+			require.Empty(t, r.sync(a))
+			b := phonetest.Join(t, 2, r.clock.now, i)
+			r.must(r.post(call{path: "/api/v1/join", body: r.encode(b.Introduction())}))
+			require.Empty(t, r.sync(b))
+			require.Empty(t, r.sync(a))
+
+			bad := c.batch(t, a, b)
+			fine := a.Look(t, 50)
+			m := a.Message(append(bad, fine)...)
+			if name == "stranger" { // a's own entry, which the case has used, comes first
+				m = a.Message(append(a.Batches(t, a.Device()), bad...)...)
+			}
+			answer := r.must(r.post(call{path: exchangePath(a), token: r.token(a), body: r.encode(m)}))
+			require.Len(t, answer.Refused, 1)
+			got, refused := answer.Refused[0], bad[len(bad)-1]
+			require.Equal(t, c.code, got.Code)
+			require.Regexp(t, `^[A-Z].{10,}\.$`, got.Words)
+			require.Equal(t, refused.Device, got.Device)
+			require.Equal(t, refused.First, got.First)
+			require.Equal(t, fine.Last(), answer.Have[a.Device()], "what came with it")
+			if name != "fork" {
+				require.Less(t, r.stored()[a.Household()][refused.Device].Seq, refused.First, "nothing of it is stored")
+			}
+		})
+	}
+}
+
+// A batch in a form of the future cannot be read, but it is named.
+func TestABatchThatCannotBeReadIsRefusedByName(t *testing.T) {
+	r := newRig(t)
+	a := r.founded(1)
+	look := a.Look(t, 1)
+	future := bytes.Clone(look.Encode())
+	future[1] = 9 // the version is the array's first element
+	h := a.Household()
+	body, err := cbor.Marshal(map[int]any{1: wire.Version, 2: h[:], 3: []any{}, 4: [][]byte{future, {1, 2, 3}}})
+	require.NoError(t, err)
+	answer := r.must(r.post(call{path: exchangePath(a), token: r.token(a), body: body}))
+	require.Equal(t, []wire.Refused{
+		{Device: a.Device(), First: look.First, Code: oplog.ErrVersion.Code, Words: oplog.ErrVersion.Words},
+		{Code: oplog.ErrDamaged.Code, Words: oplog.ErrDamaged.Words},
+	}, answer.Refused)
+	require.Empty(t, r.sync(a))
+	require.Equal(t, a.Digest(t), r.digest(a))
+}
+
+func noted(p *phonetest.Phone, note string) *model.Fact {
+	f := phonetest.Look(p, 1)
+	f.Body.(*model.Inspection).Note = note
+	return f
+}
