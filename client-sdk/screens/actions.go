@@ -50,7 +50,7 @@ const (
 	ActRemoveProduct = "remove-product"  // product
 	ActSyncNow       = "sync-now"        // no fields
 	ActRetryUpload   = "retry-upload"    // upload
-	ActSaveCopy      = "save-copy"       // upload; answers with photo and save
+	ActSaveCopy      = "save-copy"       // upload; answers with save
 	ActDropUpload    = "drop-upload"     // upload
 )
 

@@ -28,12 +28,9 @@ type ConfirmView struct {
 	Problem   string
 }
 
-// sprayed are the parts that a spray can reach, those ticked at first before
-// the others.
-var sprayed = []struct {
-	part model.Part
-	on   bool
-}{{model.Underside, true}, {model.TopSide, true}, {model.Stem, true}, {model.LeafJoint, false}, {model.NewGrowth, false}, {model.Flower, false}, {model.Soil, false}}
+// sprayed are the parts that a spray can reach. None is ticked beforehand: a
+// tick says that somebody was there.
+var sprayed = []model.Part{model.Underside, model.TopSide, model.Stem, model.Soil, model.LeafJoint, model.NewGrowth, model.Flower}
 
 // Confirm shows the cautions before anything else, then the amount, then asks
 // where the spray went.
@@ -64,7 +61,7 @@ func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
 	c := t.Confirm
 	places := make([]option, len(sprayed))
 	for i, s := range sprayed {
-		places[i] = option{value: intText(int(s.part)), label: t.Words.Part[s.part], on: s.on}
+		places[i] = option{value: intText(int(s)), label: t.Words.Part[s]}
 	}
 	amount := ""
 	if v.AmountMl > 0 {

@@ -57,7 +57,7 @@ func Household(t *texts.Catalogue, v HouseholdView) g.Node {
 
 func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
 	o := t.Household
-	return section(o.Members, h.Ul(class("rows"), g.Map(v.Members, func(m MemberRow) g.Node {
+	return section(o.Members, g.If(len(v.Members) > 0, h.Ul(class("rows"), g.Map(v.Members, func(m MemberRow) g.Node {
 		name := m.Name
 		if m.Me {
 			name = o.Me(m.Name)
@@ -65,7 +65,7 @@ func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
 		return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"),
 			h.P(class("strong"), g.Text(name)), h.P(class("small"), g.Text(m.Role)),
 			g.Map(m.Phones, func(p string) g.Node { return h.P(class("small withicon"), icon("phone"), h.Span(g.Text(p))) })))
-	})),
+	}))),
 		g.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
 		g.If(!v.CanInvite, h.P(class("muted"), g.Text(o.KeepersInvite))))
 }

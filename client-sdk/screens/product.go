@@ -9,7 +9,8 @@ import (
 )
 
 // ProductFormView is a product and the facts of its own label. Numbers are text
-// as typed, "" where the label says nothing: nothing is ever filled in for it.
+// as typed, "" where the label says nothing: nothing is ever filled in for it,
+// and of means and unit none is chosen beforehand.
 //
 // Fields: name, means, active, group, unit (a model.RateUnit), rate, perplant,
 // interval, season, reentry, maxheat, pests, cautions, stock, [edible].
@@ -56,7 +57,7 @@ func productWhat(t *texts.Catalogue, v ProductFormView) g.Node {
 	p, id := t.Product, "pr"+v.Product
 	means := make([]option, len(texts.Means))
 	for i, m := range texts.Means {
-		means[i] = option{value: intText(int(m)), label: t.Words.Means[m], on: m == v.Means || v.Means == 0 && i == 0}
+		means[i] = option{value: intText(int(m)), label: t.Words.Means[m], on: m == v.Means}
 	}
 	return section(p.What,
 		textField(id+"-name", "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
@@ -69,7 +70,7 @@ func productRate(t *texts.Catalogue, v ProductFormView) g.Node {
 	p, id := t.Product, "pr"+v.Product
 	units := make([]option, len(texts.RateUnits))
 	for i, u := range texts.RateUnits {
-		units[i] = option{value: intText(int(u)), label: t.Words.RateUnit[u], on: u == v.Unit || v.Unit == 0 && i == 0}
+		units[i] = option{value: intText(int(u)), label: t.Words.RateUnit[u], on: u == v.Unit}
 	}
 	return section(p.Amounts,
 		pills("radio", id+"-unit", "unit", p.UnitLabel, units),

@@ -216,13 +216,13 @@ func donePart(t *texts.Catalogue, list []DoneView) g.Node {
 func weekPart(t *texts.Catalogue, days []DayView) g.Node {
 	return section(t.Today.Week,
 		g.If(len(days) == 0, h.P(class("muted"), g.Text(t.Today.WeekFree))),
-		h.Ul(class("rows week"), g.Map(days, func(d DayView) g.Node {
+		g.If(len(days) > 0, h.Ul(class("rows week"), g.Map(days, func(d DayView) g.Node {
 			return h.Li(class("row"), h.P(class("date"), g.Text(d.Date)), h.Ul(class("grow"), g.Map(d.Batches, func(b Batch) g.Node {
 				return g.Map(b.Tasks, func(v TaskView) g.Node {
 					return h.Li(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(g.Text(t.Today.Brief(v.Action, v.Place))))
 				})
 			})))
-		})))
+		}))))
 }
 
 // flag asks a person to say what really happened. Until then both count.

@@ -6,6 +6,35 @@
 // app.wasm and the wasm_exec.js that belongs to it, may be put into dist before
 // the server is built, and is then embedded beside the rest. Without it dist
 // holds only a README.
+//
+// The page and the core, which runs in worker.js, talk in messages. To the core:
+//
+//	{type:'start', hash, zone, lang, secure, origin}   once, first
+//	{type:'go', hash}                                  the address changed
+//	{type:'do', do, data, files, id}                   an action; data holds a text, or a list
+//	                                                   for a name that came more than once;
+//	                                                   files hold {field, name, type, bytes}
+//	{type:'photo', sum, size, id}                      a photo comes into view
+//	{type:'online'|'visible'|'tick'}                   a chance to sync; tick once a minute
+//
+// From the core, every key optional, taken in this order:
+//
+//	id         the question answered: each 'do' wants one answer with its id
+//	swaps      [{target, html, how:'inner'|'outer'|'append'|'remove'}]
+//	status     the line that says where the data is
+//	title      of the page
+//	photo      {sum, size, type, bytes} or {sum, size, missing:true}; may come unasked
+//	say, undo  a short word, with undo {do, data, label, seconds}
+//	clip       text for the clipboard
+//	save       {name, type, bytes}, a file to keep
+//	go         the address to go to; the page answers with 'go'
+//	scroll     'top'
+//	focus      id of the element that takes the focus; after a change of screen 'title'
+//	lock       'taken' if another tab writes
+//
+// While a swap replaces words that a person has half typed, a choice, an open
+// fold, the focus or the place on the page, the shell puts them back by the ids
+// of the elements; words that were sent are not put back.
 package web
 
 import "embed"

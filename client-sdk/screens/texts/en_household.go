@@ -16,7 +16,7 @@ func enHousehold(c *Catalogue) {
 	}
 	c.Place = Place{
 		NewTitle: "Add a place", EditTitle: "Change the place", NameLabel: "Name", NameHint: "Such as Kitchen sill or Bedroom shelf.",
-		RhythmLabel: "How often does somebody look?", RhythmHint: "Weekly while anything is wrong or warm; the choice is common practice, no source.",
+		RhythmLabel: "How often does somebody look?", RhythmHint: "Weekly while it is warm or something is wrong, otherwise every two weeks: common practice, no source.",
 	}
 	c.Product = Product{
 		NewTitle: "Add a product", EditTitle: "Change the product", Lead: "Take it down from the label in your hand. What the label does not say stays empty.",
@@ -148,5 +148,6 @@ func enSpoken(c *Catalogue) {
 		NeedPlace:      "Please say where it stands.",
 		NeedSigns:      "Please choose at least one sign, or count something.",
 		NeedNumber:     "Please write a number, such as 12 or 2.5.",
+		NeedChoice:     "Please choose one of the possibilities.",
 	}
 }

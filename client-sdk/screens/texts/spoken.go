@@ -57,7 +57,7 @@ type Say struct {
 	TaskDone, Claimed, Settled, Withdrawn, Undone, Copied, Saved              string
 	CourseAccepted, OutbreakOpened, OutbreakClosed, SampleLeft, UploadDropped string
 	PutOff                                                                    func(day string) string
-	Synced, NoNetwork, NotSaved, NeedName, NeedPlace, NeedSigns, NeedNumber   string
+	Synced, NoNetwork, NotSaved, NeedName, NeedPlace, NeedSigns, NeedNumber, NeedChoice   string
 }
 
 // Cautions are shown before a treatment is confirmed.
