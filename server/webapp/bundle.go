@@ -22,6 +22,7 @@ var types = map[string]string{
 	".webmanifest": "application/manifest+json",
 	".svg":         "image/svg+xml",
 	".png":         "image/png",
+	".jpg":         "image/jpeg",
 	".ico":         "image/x-icon",
 	".wasm":        "application/wasm",
 }
