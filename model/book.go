@@ -96,6 +96,15 @@ func (b *Book) PlantFacts(id PlantID) []*Fact {
 	return nil
 }
 
+// DeviceFacts gives the facts that one device wrote, in the order of its log. The
+// caller must not change the slice.
+func (b *Book) DeviceFacts(id DeviceID) []*Fact {
+	if l := b.logs[id]; l != nil {
+		return l.facts
+	}
+	return nil
+}
+
 // Fact finds a fact by its id.
 func (b *Book) Fact(id FactID) (*Fact, bool) {
 	if l := b.logs[id.Device]; l != nil {

@@ -29,24 +29,20 @@ func (s *State) Draft(d model.DeviceID) (*Draft, error) {
 
 // Write adds an operation and says which id it has.
 func (d *Draft) Write(stamp hlc.Stamp, body any) (model.FactID, error) {
-	start := d.tail.Clone()
-	ops, err := d.tail.Write(stamp, body)
+	before := *d.tail
+	data, ops, err := d.tail.WriteOps(stamp, body)
 	if err != nil {
 		return model.FactID{}, err
 	}
-	var last *oplog.Op
 	for _, op := range ops {
-		// Reading back what was written keeps one road into the state.
-		if last, err = start.Replay(op); err != nil {
+		if err := d.door.may(op); err != nil {
+			*d.tail = before
 			return model.FactID{}, err
 		}
-		if err := d.door.may(last); err != nil {
-			return model.FactID{}, err
-		}
-		d.read = append(d.read, last)
 	}
-	d.Ops = append(d.Ops, ops...)
-	return last.ID, nil
+	d.read = append(d.read, ops...)
+	d.Ops = append(d.Ops, data...)
+	return ops[len(ops)-1].ID, nil
 }
 
 // Accept folds a draft in. The state must not have changed since Draft.

@@ -36,8 +36,7 @@ type savedLog struct {
 	Member uuid.UUID
 	Since  int64
 	Via    []byte // the invitation it joined by
-	Seqs   []uint64
-	Facts  []byte // a CBOR sequence, one fact per Seq
+	Facts  oplog.SavedFacts
 }
 
 type savedInvite struct {
@@ -97,9 +96,8 @@ var decMode = func() cbor.DecMode {
 // they came about.
 func (s *State) Snapshot() ([]byte, error) {
 	w := savedState{Version: snapshotVersion, Household: s.household.UUID()}
-	facts := s.factsByDevice()
 	for _, d := range sortedKeys(s.tails, model.CompareIDs) {
-		log, err := s.saveLog(d, facts[d])
+		log, err := s.saveLog(d)
 		if err != nil {
 			return nil, err
 		}
@@ -132,26 +130,12 @@ func compareStrings(a, b string) int {
 	return 0
 }
 
-func (s *State) factsByDevice() map[model.DeviceID][]*model.Fact {
-	out := make(map[model.DeviceID][]*model.Fact, len(s.tails))
-	for _, f := range s.book.Facts() {
-		out[f.ID.Device] = append(out[f.ID.Device], f)
-	}
-	return out
-}
-
-func (s *State) saveLog(d model.DeviceID, facts []*model.Fact) (savedLog, error) {
+func (s *State) saveLog(d model.DeviceID) (savedLog, error) {
 	tail, door := s.tails[d], s.doors[d]
 	log := savedLog{Tail: tail.Save(), Key: door.key, Role: uint8(door.role), Member: door.member.UUID(), Since: int64(door.since), Via: []byte(s.via(d))}
-	slices.SortFunc(facts, func(a, b *model.Fact) int { return a.ID.Compare(b.ID) })
-	log.Seqs = make([]uint64, len(facts))
-	for i, f := range facts {
-		op, err := tail.WriteFact(f)
-		if err != nil {
-			return log, fmt.Errorf("snapshot fact %d of %s: %w", f.ID.Seq, d, err)
-		}
-		log.Seqs[i] = f.ID.Seq
-		log.Facts = append(log.Facts, op...)
+	var err error
+	if log.Facts, err = tail.SaveFacts(s.book.DeviceFacts(d)); err != nil {
+		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
 	}
 	return log, nil
 }
@@ -194,10 +178,8 @@ func Restore(data []byte) (*State, error) {
 	for _, i := range w.Invites {
 		s.invites[string(i.Key)] = &oplog.Invite{Key: i.Key, Role: model.Role(i.Role), Expires: model.Instant(i.Expires), Member: model.MemberID(i.Member)}
 	}
-	for _, log := range w.Logs {
-		if err := s.restoreLog(log); err != nil {
-			return nil, err
-		}
+	if err := s.restoreLogs(w.Logs); err != nil {
+		return nil, err
 	}
 	for _, r := range w.Records {
 		s.restoreRecord(r)
@@ -205,7 +187,33 @@ func Restore(data []byte) (*State, error) {
 	return s, nil
 }
 
-func (s *State) restoreLog(w savedLog) error {
+// restoreLogs puts the facts of all logs into the book in order of writing, so that
+// the book need not sort them.
+func (s *State) restoreLogs(logs []savedLog) error {
+	runs := make([][]*model.Fact, 0, len(logs))
+	for _, log := range logs {
+		facts, err := s.restoreLog(log)
+		if err != nil {
+			return fmt.Errorf("restore log of %s: %w", log.Tail.Device, err)
+		}
+		runs = append(runs, facts)
+	}
+	earlier := func(a, b *model.Fact) bool { return model.CompareFacts(a, b) < 0 }
+	for ; len(runs) > 1; runs = runs[:(len(runs)+1)/2] {
+		for i := 0; i < len(runs)/2; i++ {
+			last := len(runs) - 1 - i
+			runs[i] = oplog.Interleave(runs[i], runs[last], earlier)
+		}
+	}
+	for _, facts := range runs {
+		for _, f := range facts {
+			s.book.Add(f)
+		}
+	}
+	return nil
+}
+
+func (s *State) restoreLog(w savedLog) ([]*model.Fact, error) {
 	d := w.Tail.Device
 	tail := oplog.RestoreTail(s.household, w.Tail)
 	s.tails[d] = tail
@@ -215,19 +223,7 @@ func (s *State) restoreLog(w savedLog) error {
 	if len(w.Via) > 0 {
 		s.joined[string(w.Via)] = insertDevice(s.joined[string(w.Via)], d)
 	}
-	data := w.Facts
-	for _, seq := range w.Seqs {
-		f, rest, err := tail.ReadFact(seq, data)
-		if err != nil {
-			return fmt.Errorf("restore fact %d of %s: %w", seq, d, err)
-		}
-		s.book.Add(f)
-		data = rest
-	}
-	if len(data) != 0 {
-		return fmt.Errorf("restore log of %s: %d bytes too many", d, len(data))
-	}
-	return nil
+	return tail.RestoreFacts(w.Facts)
 }
 
 func (s *State) restoreRecord(r savedRecord) {

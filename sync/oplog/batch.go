@@ -192,6 +192,8 @@ func pack(ops []byte) (uint8, []byte) {
 	return packedDeflate, out.Bytes()
 }
 
+var inflaters = sync.Pool{New: func() any { return flate.NewReader(bytes.NewReader(nil)) }}
+
 // unpack never makes more than size bytes, whatever the packed bytes claim.
 func unpack(packing uint8, packed []byte, size int) ([]byte, error) {
 	switch packing {
@@ -201,7 +203,11 @@ func unpack(packing uint8, packed []byte, size int) ([]byte, error) {
 		}
 		return packed, nil
 	case packedDeflate:
-		r := flate.NewReader(bytes.NewReader(packed))
+		r := inflaters.Get().(io.ReadCloser)
+		defer inflaters.Put(r)
+		if err := r.(flate.Resetter).Reset(bytes.NewReader(packed), nil); err != nil {
+			return nil, ErrDamaged.Because(err)
+		}
 		ops := make([]byte, size)
 		if _, err := io.ReadFull(r, ops); err != nil {
 			return nil, ErrDamaged.Because(err)

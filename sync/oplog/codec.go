@@ -7,7 +7,9 @@ import (
 // encMode is core deterministic CBOR (RFC 8949, section 4.2.1): equal values have
 // equal bytes, which hashes and signatures rest on.
 var encMode = func() cbor.EncMode {
-	m, err := cbor.CoreDetEncOptions().EncMode()
+	opts := cbor.CoreDetEncOptions()
+	opts.NilContainers = cbor.NilContainerAsEmpty // no list and an empty one are equal
+	m, err := opts.EncMode()
 	if err != nil {
 		panic(err) // the options are constant
 	}
@@ -61,7 +63,7 @@ type defineW struct {
 	Kind    uint8
 	Millis  uint64
 	Counter uint16
-	IDs     [][16]byte
+	IDs     []byte // sixteen bytes each
 }
 
 type fieldW struct {
@@ -115,29 +117,14 @@ type joinW struct {
 // Facts go on with: milliseconds from the stamp's time to when it was seen or
 // done, and the member who saw or did it.
 
-type findingW struct {
-	_       struct{} `cbor:",toarray"`
-	Part    uint8
-	Signs   uint32
-	Eggs    uint16
-	Young   uint16
-	Resting uint16
-	Adults  uint16
-}
-
+// An inspection is what households write most, by far. So all its numbers are packed
+// into one byte string, and its photos into another.
 type inspectW struct {
-	_        struct{} `cbor:",toarray"`
-	Kind     uint8
-	Millis   uint64
-	Counter  uint16
-	At       int64
-	By       uint64
-	Plant    uint64
-	Findings []findingW
-	Damage   uint8
-	Photos   [][]byte
-	Note     string
-	Tasks    []taskW // none, or the round and what it completes
+	_       struct{} `cbor:",toarray"`
+	Kind    uint8
+	Numbers []byte // see packInspection
+	Photos  []byte // 32 bytes each
+	Note    string
 }
 
 type applyW struct {

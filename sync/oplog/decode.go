@@ -2,6 +2,7 @@ package oplog
 
 import (
 	"fmt"
+	"sync"
 
 	"github.com/fxamacker/cbor/v2"
 	"github.com/google/uuid"
@@ -12,8 +13,44 @@ import (
 
 // decoder reads operations at a tail, which knows the log's names and last stamp.
 type decoder struct {
-	t   *Tail
-	err error // the first thing that was wrong inside an operation
+	t    *Tail
+	err  error    // the first thing that was wrong inside an operation
+	look inspectW // used again for every inspection
+
+	// What operations are made of is cut from larger pieces: a household has a
+	// hundred thousand, and each piece costs the collector.
+	ops      []Op
+	facts    []model.Fact
+	looks    []model.Inspection
+	findings []model.Finding
+}
+
+// pieces is how many are made at a time: few enough that a fact never keeps much
+// beside itself in memory.
+const pieces = 30
+
+// cut gives the next n of a piece, and makes a new piece when it is used up.
+func cut[T any](piece *[]T, n int) []T {
+	if len(*piece) < n {
+		*piece = make([]T, max(n, pieces))
+	}
+	out := (*piece)[:n:n]
+	*piece = (*piece)[n:]
+	return out
+}
+
+// decoders keeps pieces that are not used up for whoever decodes next.
+var decoders = sync.Pool{New: func() any { return &decoder{} }}
+
+func newDecoder(t *Tail) *decoder {
+	d := decoders.Get().(*decoder)
+	d.t, d.err = t, nil
+	return d
+}
+
+func (d *decoder) free() {
+	d.t, d.look = nil, inspectW{}
+	decoders.Put(d)
 }
 
 // opLength is the number of bytes of the operation at the front of data.
@@ -28,11 +65,12 @@ func opLength(data []byte) (int, error) {
 
 // kindOf looks at the kind, the first element of every operation's array.
 func kindOf(data []byte) (uint8, error) {
-	// Kinds are below 24, so the kind is the single byte after the array's head.
+	// Kinds are below 24, so the kind is the single byte after the array's head; the
+	// head is a single byte too.
 	if len(data) < 2 || data[0] < 0x80 || data[0] > 0x97 {
 		return 0, ErrDamaged
 	}
-	if data[1] > 23 {
+	if data[1] >= kinds {
 		return 0, ErrVersion.Because(fmt.Errorf("operation kind %#x", data[1]))
 	}
 	return data[1], nil
@@ -43,11 +81,12 @@ func (d *decoder) decode(data []byte) (*Op, []byte, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	read, ok := readers[kind]
-	if !ok {
+	read := readers[kind]
+	if read == nil {
 		return nil, nil, ErrVersion.Because(fmt.Errorf("operation kind %d", kind))
 	}
-	op := &Op{ID: model.FactID{Device: d.t.device, Seq: d.t.head.Seq + 1}}
+	op := &cut(&d.ops, 1)[0]
+	op.ID = model.FactID{Device: d.t.device, Seq: d.t.head.Seq + 1}
 	d.err = nil
 	rest, err := read(d, data, op)
 	if err == nil {
@@ -68,7 +107,8 @@ func Introduction(h model.HouseholdID, b *Batch) (any, error) {
 	if b.First != 1 {
 		return nil, ErrStranger
 	}
-	d := decoder{t: NewTail(h, b.Device)}
+	d := newDecoder(NewTail(h, b.Device))
+	defer d.free()
 	op, _, err := d.decode(b.Ops)
 	if err != nil {
 		return nil, err
@@ -80,7 +120,8 @@ func Introduction(h model.HouseholdID, b *Batch) (any, error) {
 	return nil, ErrStranger
 }
 
-var readers = map[uint8]func(*decoder, []byte, *Op) ([]byte, error){
+// readers are indexed by kind, which kindOf keeps below their number.
+var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 	kindDefine:    (*decoder).define,
 	kindSet:       (*decoder).set,
 	kindFound:     (*decoder).found,
@@ -155,7 +196,9 @@ func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint6
 	if at > 1<<48 || at < -1<<48 {
 		d.fail(ErrDamaged)
 	}
-	op.Body = &model.Fact{ID: op.ID, Stamp: uint64(op.Stamp), At: model.Instant(op.Stamp.Millis() + at), By: model.MemberID(d.id(by)), Body: body}
+	f := &cut(&d.facts, 1)[0]
+	*f = model.Fact{ID: op.ID, Stamp: uint64(op.Stamp), At: model.Instant(op.Stamp.Millis() + at), By: model.MemberID(d.id(by)), Body: body}
+	op.Body = f
 }
 
 func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
@@ -165,16 +208,21 @@ func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
 		return nil, err
 	}
 	op.Stamp = d.stamp(w.Millis, w.Counter)
-	for _, id := range w.IDs {
-		if id == (uuid.UUID{}) {
+	if len(w.IDs)%16 != 0 {
+		return nil, ErrDamaged
+	}
+	ids := make([]uuid.UUID, len(w.IDs)/16)
+	for i := range ids {
+		ids[i] = uuid.UUID(w.IDs[16*i:])
+		if ids[i] == (uuid.UUID{}) {
 			return nil, ErrDamaged
 		}
-		d.t.ids = append(d.t.ids, id)
+		d.t.ids = append(d.t.ids, ids[i])
 		if d.t.index != nil {
-			d.t.index[id] = uint64(len(d.t.ids))
+			d.t.index[ids[i]] = uint64(len(d.t.ids))
 		}
 	}
-	op.Body = &Define{IDs: w.IDs}
+	op.Body = &Define{IDs: ids}
 	return rest, nil
 }
 
@@ -247,36 +295,6 @@ func (d *decoder) join(data []byte, op *Op) ([]byte, error) {
 	op.Stamp = d.stamp(w.Millis, w.Counter)
 	op.Body = &Join{Key: w.Key, Via: w.Via, Proof: w.Proof}
 	return rest, err
-}
-
-func (d *decoder) inspection(data []byte, op *Op) ([]byte, error) {
-	var w inspectW
-	rest, err := read(data, &w)
-	if err != nil {
-		return nil, err
-	}
-	b := &model.Inspection{Plant: model.PlantID(d.id(w.Plant)), Damage: w.Damage, Note: w.Note}
-	if len(w.Findings) > 0 {
-		b.Findings = make([]model.Finding, len(w.Findings))
-	}
-	for i, f := range w.Findings {
-		b.Findings[i] = model.Finding{Part: model.Part(f.Part), Signs: model.Signs(f.Signs), Counts: model.Counts{f.Eggs, f.Young, f.Resting, f.Adults}}
-	}
-	for _, p := range w.Photos {
-		if len(p) != len(model.PhotoSum{}) {
-			return nil, ErrDamaged
-		}
-		b.Photos = append(b.Photos, model.PhotoSum(p))
-	}
-	switch len(w.Tasks) {
-	case 0:
-	case 2:
-		b.Round, b.Completes = d.task(w.Tasks[0]), d.task(w.Tasks[1])
-	default:
-		return nil, ErrDamaged
-	}
-	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
-	return rest, nil
 }
 
 func (d *decoder) application(data []byte, op *Op) ([]byte, error) {

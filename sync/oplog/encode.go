@@ -2,6 +2,7 @@ package oplog
 
 import (
 	"fmt"
+	"sync"
 
 	"github.com/fxamacker/cbor/v2"
 	"github.com/google/uuid"
@@ -15,7 +16,24 @@ type encoder struct {
 	t       *Tail
 	millis  uint64
 	counter uint16
-	fresh   [][16]byte // ids that the log did not know
+	fresh   []byte // ids that the log did not know, sixteen bytes each
+
+	look    inspectW // used again for every inspection
+	numbers []byte
+}
+
+// encoders keeps the room that inspections are packed into.
+var encoders = sync.Pool{New: func() any { return &encoder{} }}
+
+func newEncoder(t *Tail, step uint64, counter uint16) *encoder {
+	e := encoders.Get().(*encoder)
+	e.t, e.millis, e.counter, e.fresh = t, step, counter, nil
+	return e
+}
+
+func (e *encoder) free() {
+	e.t, e.look = nil, inspectW{}
+	encoders.Put(e)
 }
 
 // name gives the index of an id, adding it to the log's names if it is new.
@@ -30,7 +48,7 @@ func (e *encoder) name(id [16]byte) uint64 {
 	}
 	t.ids = append(t.ids, id)
 	t.index[id] = uint64(len(t.ids))
-	e.fresh = append(e.fresh, id)
+	e.fresh = append(e.fresh, id[:]...)
 	return uint64(len(t.ids))
 }
 
@@ -132,24 +150,6 @@ func (e *encoder) factBody(f *model.Fact, at int64) any {
 		return withdrawW{Kind: kindWithdraw, Millis: ms, Counter: n, At: at, By: by, Fact: e.fact(b.Fact), Note: b.Note}
 	}
 	return nil
-}
-
-func (e *encoder) inspection(b *model.Inspection, at int64, by uint64) inspectW {
-	w := inspectW{Kind: kindInspect, Millis: e.millis, Counter: e.counter, At: at, By: by, Plant: e.name(b.Plant), Damage: b.Damage, Note: b.Note}
-	w.Findings = make([]findingW, len(b.Findings))
-	for i, f := range b.Findings {
-		w.Findings[i] = findingW{Part: uint8(f.Part), Signs: uint32(f.Signs), Eggs: f.Counts[model.Eggs], Young: f.Counts[model.Young],
-			Resting: f.Counts[model.Resting], Adults: f.Counts[model.Adults]}
-	}
-	w.Photos = make([][]byte, len(b.Photos))
-	for i := range b.Photos {
-		w.Photos[i] = b.Photos[i][:]
-	}
-	w.Tasks = []taskW{}
-	if !b.Round.IsZero() || !b.Completes.IsZero() {
-		w.Tasks = []taskW{e.task(b.Round), e.task(b.Completes)}
-	}
-	return w
 }
 
 // validate refuses an operation that cannot be true, before it is written and

@@ -1,6 +1,8 @@
 package oplog
 
 import (
+	"github.com/google/uuid"
+
 	"leafturn/model"
 	"leafturn/sync/hlc"
 )
@@ -52,7 +54,7 @@ type Join struct {
 
 // Define names long ids for the rest of the log. It changes nothing else.
 type Define struct {
-	IDs [][16]byte
+	IDs []uuid.UUID
 }
 
 // FoundingMember is the id of the member who founds a household, and InvitedMember
@@ -92,4 +94,6 @@ const (
 	kindWithdraw  = 14
 	kindCompleted = 15
 	kindSettled   = 16
+
+	kinds = 24 // all kinds are below
 )

@@ -1,6 +1,7 @@
 package oplog
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"fmt"
 
@@ -81,30 +82,47 @@ func (t *Tail) indexNames() {
 // returns the bytes of what it wrote, a define operation first if the operation
 // names ids that are new to the log.
 func (t *Tail) Write(stamp hlc.Stamp, body any) ([][]byte, error) {
+	data, _, err := t.WriteOps(stamp, body)
+	return data, err
+}
+
+// WriteOps is Write, and gives the operations read back from their bytes: whoever
+// folds these folds what every other replica will read. If it fails, the tail
+// stays where it was.
+func (t *Tail) WriteOps(stamp hlc.Stamp, body any) ([][]byte, []*Op, error) {
+	before := *t
+	data, err := t.encode(stamp, body)
+	// The define operation adds the names again when it is read back.
+	t.ids = t.ids[:len(before.ids)]
+	var ops []*Op
+	for i := 0; err == nil && i < len(data); i++ {
+		var op *Op
+		op, err = t.Replay(data[i])
+		ops = append(ops, op)
+	}
+	if err != nil {
+		*t = before
+		return nil, nil, err
+	}
+	return data, ops, nil
+}
+
+// encode gives the bytes of an operation, and of the define operation before it
+// if it needs one.
+func (t *Tail) encode(stamp hlc.Stamp, body any) ([][]byte, error) {
 	if stamp < t.stamp {
 		return nil, fmt.Errorf("write op: stamp %d is before %d", stamp, t.stamp)
 	}
-	next := t.Clone()
-	e := encoder{t: next, millis: uint64(stamp.Millis() - t.stamp.Millis()), counter: stamp.Counter()}
+	e := newEncoder(t, uint64(stamp.Millis()-t.stamp.Millis()), stamp.Counter())
+	defer e.free()
 	op, err := e.encode(stamp, body)
-	if err != nil {
-		return nil, err
+	if err != nil || len(e.fresh) == 0 {
+		return [][]byte{op}, err
 	}
-	ops := make([][]byte, 0, 2)
-	if len(e.fresh) > 0 {
-		ops = append(ops, mustEncode(defineW{Kind: kindDefine, Millis: e.millis, Counter: e.counter, IDs: e.fresh}))
-		// The operation now follows the define, which took the time step.
-		e.millis = 0
-		if op, err = e.encode(stamp, body); err != nil {
-			return nil, err
-		}
-	}
-	ops = append(ops, op)
-	for _, o := range ops {
-		next.advance(o, stamp)
-	}
-	*t = *next
-	return ops, nil
+	define := mustEncode(defineW{Kind: kindDefine, Millis: e.millis, Counter: e.counter, IDs: e.fresh})
+	e.millis = 0 // the define operation took the time step
+	op, err = e.encode(stamp, body)
+	return [][]byte{define, op}, err
 }
 
 func (t *Tail) advance(op []byte, stamp hlc.Stamp) {
@@ -117,7 +135,8 @@ func (t *Tail) advance(op []byte, stamp hlc.Stamp) {
 // and in order, and returns the operation. It is how a phone takes up again what
 // it had written but not yet signed.
 func (t *Tail) Replay(op []byte) (*Op, error) {
-	d := decoder{t: t}
+	d := newDecoder(t)
+	defer d.free()
 	o, rest, err := d.decode(op)
 	if err != nil {
 		return nil, err
@@ -131,10 +150,7 @@ func (t *Tail) Replay(op []byte) (*Op, error) {
 
 // Seal signs the operations that begin after prev and end at the tail.
 func (t *Tail) Seal(key ed25519.PrivateKey, prev Head, ops [][]byte) (*Batch, error) {
-	b := &Batch{Device: t.device, First: prev.Seq + 1, Count: len(ops), Prev: prev.Hash}
-	for _, op := range ops {
-		b.Ops = append(b.Ops, op...)
-	}
+	b := &Batch{Device: t.device, First: prev.Seq + 1, Count: len(ops), Prev: prev.Hash, Ops: bytes.Join(ops, nil)}
 	if len(ops) == 0 || len(ops) > MaxBatchOps || len(b.Ops) > MaxBatchBytes || b.Last() > t.head.Seq {
 		return nil, ErrTooBig
 	}
@@ -143,6 +159,7 @@ func (t *Tail) Seal(key ed25519.PrivateKey, prev Head, ops [][]byte) (*Batch, er
 		head = Head{Seq: head.Seq + 1, Hash: link(head.Hash, op)}
 	}
 	b.Sig = sign(key, t.household, t.device, head)
+	b.wire = b.Encode()
 	return b, nil
 }
 
@@ -251,8 +268,9 @@ func (b *Batch) HashAt(seq uint64) (Hash, error) {
 }
 
 func (t *Tail) readOps(data []byte, count int) ([]*Op, error) {
-	ops := make([]*Op, 0, count)
-	d := decoder{t: t}
+	ops := make([]*Op, 0, min(count, len(data)))
+	d := newDecoder(t)
+	defer d.free()
 	for range count {
 		op, rest, err := d.decode(data)
 		if err != nil {
@@ -266,33 +284,4 @@ func (t *Tail) readOps(data []byte, count int) ([]*Op, error) {
 		return nil, ErrDamaged
 	}
 	return ops, nil
-}
-
-// WriteFact encodes a fact under the names of the log it came from, with its whole
-// stamp instead of the time since the one before. Snapshots are made of these.
-func (t *Tail) WriteFact(f *model.Fact) ([]byte, error) {
-	t.indexNames()
-	stamp := hlc.Stamp(f.Stamp)
-	e := encoder{t: t.Clone(), millis: uint64(stamp.Millis()), counter: stamp.Counter()}
-	op, err := e.encode(stamp, f)
-	if err == nil && len(e.fresh) > 0 {
-		err = fmt.Errorf("write fact: the log does not name all ids of it")
-	}
-	return op, err
-}
-
-// ReadFact reads what WriteFact wrote, from the front of data.
-func (t *Tail) ReadFact(seq uint64, data []byte) (*model.Fact, []byte, error) {
-	at := *t
-	at.head.Seq, at.stamp = seq-1, 0
-	d := decoder{t: &at}
-	op, rest, err := d.decode(data)
-	if err != nil {
-		return nil, nil, err
-	}
-	f, ok := op.Body.(*model.Fact)
-	if !ok {
-		return nil, nil, ErrDamaged
-	}
-	return f, rest, nil
 }

@@ -101,7 +101,7 @@ func (c *Crowd) join(a *Author, n int) error {
 	seed := sha256.Sum256([]byte{byte(n), 'i', 'n', 'v'})
 	invitation := ed25519.NewKeyFromSeed(seed[:])
 	founder, at := c.Authors[0], hlc.Of(start-day+int64(n)*1000, 0)
-	if _, err := founder.Write(at, &oplog.Invite{Key: public(invitation), Role: model.Helper, Expires: start}); err != nil {
+	if err := founder.Write(at, &oplog.Invite{Key: public(invitation), Role: model.Helper, Expires: start}); err != nil {
 		return err
 	}
 	b, err := founder.Seal()
@@ -118,8 +118,7 @@ func (c *Crowd) furnish(a *Author, plants []Plant) error {
 	at := hlc.Of(start-day+3_600_000, 0)
 	set := func(kind model.Kind, id uuid.UUID, fields ...oplog.Setting) error {
 		at++
-		_, err := a.Write(at, &oplog.Set{Record: model.Ref{Kind: kind, ID: id}, Fields: fields})
-		return err
+		return a.Write(at, &oplog.Set{Record: model.Ref{Kind: kind, ID: id}, Fields: fields})
 	}
 	for _, name := range Places {
 		id := uuid.NewSHA1(uuid.NameSpaceOID, []byte(name))
@@ -148,11 +147,12 @@ func setting(f model.Field, v model.Value) oplog.Setting {
 	return oplog.Setting{Key: model.FieldKey{Field: f}, Value: v}
 }
 
-// Body is the operation that a record becomes, as its author writes it now.
-func (c *Crowd) Body(r Record) (any, error) {
+// body is the operation that a record becomes. What an edit replaces is known only
+// when it is written.
+func (c *Crowd) body(r Record) (any, error) {
 	plant := c.plants[r.Plant]
 	if r.Edit != nil {
-		return c.edit(c.Authors[r.Device], plant, r.Edit), nil
+		return c.edit(plant, r.Edit), nil
 	}
 	return c.event(plant, r.At, r.Event)
 }
@@ -178,7 +178,7 @@ func (c *Crowd) event(plant model.PlantID, at int64, e *Event) (*model.Fact, err
 	return &model.Fact{At: model.Instant(at), By: c.Authors[e.Observer-1].Member, Body: look}, nil
 }
 
-func (c *Crowd) edit(a *Author, plant model.PlantID, e *Edit) *oplog.Set {
+func (c *Crowd) edit(plant model.PlantID, e *Edit) *oplog.Set {
 	var s oplog.Setting
 	switch e.Field {
 	case "name":
@@ -188,23 +188,21 @@ func (c *Crowd) edit(a *Author, plant model.PlantID, e *Edit) *oplog.Set {
 	default:
 		s = setting(model.PlantSensitive, model.Bool(e.Yes))
 	}
-	ref := model.Ref{Kind: model.KindPlant, ID: plant.UUID()}
-	s.Over = a.State.Current(ref, s.Key).By
-	return &oplog.Set{Record: ref, Fields: []oplog.Setting{s}}
+	return &oplog.Set{Record: model.Ref{Kind: model.KindPlant, ID: plant.UUID()}, Fields: []oplog.Setting{s}}
 }
 
-// Write adds an operation to the author's log and state and gives its bytes.
-func (a *Author) Write(stamp hlc.Stamp, body any) ([][]byte, error) {
+// Write adds an operation to the author's log and state.
+func (a *Author) Write(stamp hlc.Stamp, body any) error {
 	d, err := a.State.Draft(a.Device)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if _, err := d.Write(stamp, body); err != nil {
-		return nil, err
+		return err
 	}
 	a.open = append(a.open, d.Ops...)
 	a.State.Accept(d)
-	return d.Ops, nil
+	return nil
 }
 
 // Open is the number of operations that are not signed yet.

@@ -1,8 +1,10 @@
 package workload
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
+	"io"
 	"os"
 
 	"leafturn/sync/hlc"
@@ -13,53 +15,68 @@ import (
 type Entry struct {
 	Device int
 	Stamp  hlc.Stamp
-	Record Record
+	Body   any
 }
 
-// Entries is the whole stream of a generator.
-func Entries(g *Generator) []Entry {
+// Entries takes up to n records from the stream.
+func (c *Crowd) Entries(g *Generator, n int) ([]Entry, error) {
 	var out []Entry
-	for r, ok := g.Next(); ok; r, ok = g.Next() {
-		out = append(out, Entry{Device: r.Device, Stamp: hlc.Of(r.At, 0), Record: r})
-	}
-	return out
-}
-
-// Author lets the crowd write entries, each device signing as soon as it has
-// written so many operations, and what is left at the end. It gives the encoded
-// batches, per device, without the starting state.
-func (c *Crowd) Author(entries []Entry, batchOps int) ([Devices][][]byte, error) {
-	var out [Devices][][]byte
-	seal := func(d int) error {
-		b, err := c.Authors[d].Seal()
-		if err == nil {
-			out[d] = append(out[d], b.Encode())
+	for len(out) < n {
+		r, ok := g.Next()
+		if !ok {
+			break
 		}
-		return err
-	}
-	for _, e := range entries {
-		a := c.Authors[e.Device]
-		body, err := c.Body(e.Record)
+		body, err := c.body(r)
 		if err != nil {
-			return out, err
+			return nil, err
 		}
-		if _, err := a.Write(e.Stamp, body); err != nil {
-			return out, fmt.Errorf("author record: %w", err)
-		}
-		if a.Open() >= batchOps {
-			if err := seal(e.Device); err != nil {
-				return out, err
-			}
-		}
-	}
-	for d, a := range c.Authors {
-		if a.Open() > 0 {
-			if err := seal(d); err != nil {
-				return out, err
-			}
-		}
+		out = append(out, Entry{Device: r.Device, Stamp: hlc.Of(r.At, 0), Body: body})
 	}
 	return out, nil
+}
+
+// Logs are the encoded batches of each device, without the starting state.
+type Logs [Devices][][]byte
+
+// Author lets the crowd write entries. A device signs as soon as it has written so
+// many operations; Finish signs what is left.
+func (c *Crowd) Author(entries []Entry, batchOps int, logs *Logs) error {
+	for _, e := range entries {
+		a := c.Authors[e.Device]
+		if s, ok := e.Body.(*oplog.Set); ok {
+			s.Fields[0].Over = a.State.Current(s.Record, s.Fields[0].Key).By
+		}
+		if err := a.Write(e.Stamp, e.Body); err != nil {
+			return fmt.Errorf("author record: %w", err)
+		}
+		if a.Open() >= batchOps {
+			if err := c.seal(e.Device, logs); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Finish lets all devices sign what they have not signed yet.
+func (c *Crowd) Finish(logs *Logs) error {
+	for d, a := range c.Authors {
+		if a.Open() == 0 {
+			continue
+		}
+		if err := c.seal(d, logs); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *Crowd) seal(d int, logs *Logs) error {
+	b, err := c.Authors[d].Seal()
+	if err == nil {
+		logs[d] = append(logs[d], b.Encode())
+	}
+	return err
 }
 
 // WriteBatches keeps encoded batches in a file, each after its length.
@@ -78,17 +95,35 @@ func ReadBatches(name string) ([]*oplog.Batch, error) {
 	if err != nil {
 		return nil, err
 	}
+	return ReadPage(bytes.NewReader(data), len(data))
+}
+
+// Source is where batches are read from.
+type Source interface {
+	io.Reader
+	io.ByteReader
+}
+
+// ReadPage reads batches until they have size bytes together, or the source ends.
+func ReadPage(r Source, size int) ([]*oplog.Batch, error) {
 	var out []*oplog.Batch
-	for len(data) > 0 {
-		n, used := binary.Uvarint(data)
-		if used <= 0 || n > uint64(len(data)-used) {
-			return nil, fmt.Errorf("read batches: %s is cut short", name)
+	for size > 0 {
+		n, err := binary.ReadUvarint(r)
+		if err == io.EOF {
+			break
 		}
-		b, err := oplog.DecodeBatch(data[used : used+int(n)])
 		if err != nil {
 			return nil, fmt.Errorf("read batches: %w", err)
 		}
-		out, data = append(out, b), data[used+int(n):]
+		data := make([]byte, n)
+		if _, err := io.ReadFull(r, data); err != nil {
+			return nil, fmt.Errorf("read batches: %w", err)
+		}
+		b, err := oplog.DecodeBatch(data)
+		if err != nil {
+			return nil, fmt.Errorf("read batches: %w", err)
+		}
+		out, size = append(out, b), size-len(data)
 	}
 	return out, nil
 }

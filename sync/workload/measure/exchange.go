@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 
+	"leafturn/model"
 	"leafturn/sync/exchange"
 	"leafturn/sync/memlog"
 	"leafturn/sync/wire"
@@ -15,12 +16,15 @@ import (
 // five know the same, and counts every byte of every message. A record has to
 // reach four replicas that did not write it.
 func exchangeAll(w world) error {
-	replicas, err := w.offline()
+	h, records, err := w.household()
+	if err != nil {
+		return err
+	}
+	replicas, err := w.offline(h)
 	if err != nil {
 		return err
 	}
 	hub, phones := replicas[0], replicas[1:]
-	var records float64
 	total, rounds := 0, 0
 	for ; !agree(replicas); rounds++ {
 		for _, p := range phones {
@@ -34,16 +38,14 @@ func exchangeAll(w world) error {
 			return fmt.Errorf("no agreement after %d rounds", rounds)
 		}
 	}
-	g := workload.NewGenerator(workload.DefaultSeed, w.events)
-	records = float64(len(workload.Entries(g)))
-	print("wire-bytes-per-record", float64(total)/records/workload.Devices, "B")
+	print("wire-bytes-per-record", float64(total)/float64(records)/workload.Devices, "B")
 	print("wire-rounds", float64(rounds), "rounds")
 	return nil
 }
 
 // offline is the hub and the four devices before they talk: all know the starting
 // state, each device its own log.
-func (w world) offline() ([]*memlog.Replica, error) {
+func (w world) offline(h model.HouseholdID) ([]*memlog.Replica, error) {
 	ctx := context.Background()
 	base, err := workload.ReadBatches(w.file("base"))
 	if err != nil {
@@ -51,11 +53,7 @@ func (w world) offline() ([]*memlog.Replica, error) {
 	}
 	var out []*memlog.Replica
 	for i := range 1 + workload.Devices {
-		c, err := workload.NewCrowd(workload.NewGenerator(workload.DefaultSeed, 0))
-		if err != nil {
-			return nil, err
-		}
-		r := memlog.NewReplica(c.Household)
+		r := memlog.NewReplica(h)
 		own := base
 		if i > 0 {
 			log, err := workload.ReadBatches(w.file("log-" + strconv.Itoa(i-1)))

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/sync/merge"
@@ -15,40 +16,45 @@ const incrementalRecords = 500
 // incremental is a phone that is open while somebody else works: a batch of one
 // operation arrives, is checked and folded, and the plant it is about is read.
 func incremental(w world) error {
-	c, entries, err := w.crowd()
+	g := workload.NewGenerator(workload.DefaultSeed, w.events)
+	c, err := workload.NewCrowd(g)
+	if err != nil {
+		return err
+	}
+	entries, err := c.Entries(g, 2*w.events)
 	if err != nil {
 		return err
 	}
 	split := len(entries) - incrementalRecords
-	old, err := c.Author(entries[:split], batchOps)
-	if err != nil {
+	old, fresh := &workload.Logs{}, &workload.Logs{}
+	if err := c.Author(entries[:split], batchOps, old); err != nil {
 		return err
 	}
-	fresh, err := c.Author(entries[split:], 1)
-	if err != nil {
+	if err := c.Finish(old); err != nil {
+		return err
+	}
+	if err := c.Author(entries[split:], 1, fresh); err != nil {
 		return err
 	}
 	s := merge.New(c.Household)
 	batches := c.Base
-	for _, log := range old {
-		for _, data := range log {
-			b, err := oplog.DecodeBatch(data)
-			if err != nil {
-				return err
-			}
-			batches = append(batches, b)
+	for _, data := range slices.Concat(old[:]...) {
+		b, err := oplog.DecodeBatch(data)
+		if err != nil {
+			return err
 		}
+		batches = append(batches, b)
 	}
-	if refused := s.Apply(batches...); len(refused) > 0 {
-		return fmt.Errorf("merge: %w", refused[0].Err)
+	if err := apply(s, batches); err != nil {
+		return err
 	}
-	read(s.Book(), entries[:split])
+	for id := range s.Book().Plants { // a screen has shown every plant before
+		s.Book().PlantFacts(id)
+	}
 	before := cpu()
-	for _, log := range fresh {
-		for _, data := range log {
-			if err := takeOne(s, data); err != nil {
-				return err
-			}
+	for _, data := range slices.Concat(fresh[:]...) {
+		if err := takeOne(s, data); err != nil {
+			return err
 		}
 	}
 	print("incremental-cpu-us", micros(cpu()-before, incrementalRecords), "us")
@@ -75,11 +81,4 @@ func takeOne(s *merge.State, data []byte) error {
 		return fmt.Errorf("the plant does not show its fact")
 	}
 	return nil
-}
-
-// read reads every plant once, as screens have done before.
-func read(b *model.Book, _ []workload.Entry) {
-	for id := range b.Plants {
-		b.PlantFacts(id)
-	}
 }

@@ -14,8 +14,9 @@ import (
 	"fmt"
 	"os"
 	"strconv"
+	"strings"
 
-	"leafturn/sync/workload"
+	"leafturn/model"
 )
 
 // world is what all measurements share.
@@ -29,7 +30,8 @@ var measurements = map[string]func(world) error{
 	"author":      author,      // writes, signs and packs the stream; leaves the batches
 	"single":      single,      // the same with every operation signed alone
 	"wire":        exchangeAll, // brings four devices and a hub together
-	"merge":       mergeAll,    // a fresh replica takes all batches; leaves a snapshot
+	"merge":       mergeAll,    // a fresh replica takes all batches
+	"snapshot":    snapshot,    // a replica is put away; leaves snapshot and tail
 	"open":        open,        // opens from snapshot and tail
 	"incremental": incremental, // takes one remote operation at a time
 }
@@ -56,14 +58,19 @@ func run(args []string) error {
 	return measure(world{dir: args[1], events: events})
 }
 
-// crowd makes the household and the stream's entries.
-func (w world) crowd() (*workload.Crowd, []workload.Entry, error) {
-	g := workload.NewGenerator(workload.DefaultSeed, w.events)
-	c, err := workload.NewCrowd(g)
+// household is the crowd's household and the number of records that were written.
+func (w world) household() (model.HouseholdID, int, error) {
+	text, err := os.ReadFile(w.file("household"))
 	if err != nil {
-		return nil, nil, err
+		return model.HouseholdID{}, 0, err
 	}
-	return c, workload.Entries(g), nil
+	id, count, _ := strings.Cut(string(text), " ")
+	h, err := model.ParseID[model.Household](id)
+	if err != nil {
+		return h, 0, err
+	}
+	records, err := strconv.Atoi(count)
+	return h, records, err
 }
 
 func (w world) file(name string) string { return w.dir + "/" + name }

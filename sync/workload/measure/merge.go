@@ -1,36 +1,29 @@
 package main
 
 import (
+	"bufio"
 	"cmp"
 	"fmt"
 	"os"
-	"runtime"
 	"slices"
 
 	"leafturn/model"
+	"leafturn/sync/exchange"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/workload"
 )
 
-// tailRecords is how many of the last operations a phone opens from its log and
-// not from the snapshot.
-const tailOps = 1000
-
 // mergeAll is a fresh phone that gets everything: it reads the batches, checks
-// chain, signatures and rules, and folds them. Afterwards it keeps a snapshot of
-// all but the last operations of one device, for open.
+// chain, signatures and rules, and folds them.
 func mergeAll(w world) error {
-	g := workload.NewGenerator(workload.DefaultSeed, w.events)
-	c, err := workload.NewCrowd(g)
+	h, records, err := w.household()
 	if err != nil {
 		return err
 	}
-	records := len(workload.Entries(g))
-	runtime.GC()
 	before := cpu()
-	s, _, err := w.replica(c.Household, "all")
-	if err != nil {
+	s := merge.New(h)
+	if err := w.pages(func(page []*oplog.Batch) error { return apply(s, page) }); err != nil {
 		return err
 	}
 	print("merge-cpu-us-per-record", micros(cpu()-before, records), "us")
@@ -38,48 +31,64 @@ func mergeAll(w world) error {
 	if s.Book().Len() != w.events {
 		return fmt.Errorf("merged %d facts of %d", s.Book().Len(), w.events)
 	}
-	before = cpu()
-	if _, err := s.Digest(); err != nil {
-		return err
-	}
-	print("digest-cpu-ms", micros(cpu()-before, 1)/1e3, "ms")
-	return w.keepSnapshot(c.Household, records)
+	return nil
 }
 
-func (w world) replica(h model.HouseholdID, name string) (*merge.State, []*oplog.Batch, error) {
-	batches, err := workload.ReadBatches(w.file(name))
+// pages hands over all batches in pages of the size in which they are exchanged.
+func (w world) pages(take func([]*oplog.Batch) error) error {
+	file, err := os.Open(w.file("all"))
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
-	s := merge.New(h)
+	defer file.Close()
+	r := bufio.NewReaderSize(file, 4<<20) // all of it, so that reading costs nothing here
+	for {
+		page, err := workload.ReadPage(r, exchange.PageBytes)
+		if err != nil || len(page) == 0 {
+			return err
+		}
+		if err := take(page); err != nil {
+			return err
+		}
+	}
+}
+
+func apply(s *merge.State, batches []*oplog.Batch) error {
 	if refused := s.Apply(batches...); len(refused) > 0 {
-		return nil, nil, fmt.Errorf("merge: %w", refused[0].Err)
-	}
-	return s, batches, nil
-}
-
-// keepSnapshot leaves a snapshot of all batches but the last one, and that one.
-func (w world) keepSnapshot(h model.HouseholdID, records int) error {
-	batches, err := workload.ReadBatches(w.file("all"))
-	if err != nil {
-		return err
-	}
-	s := merge.New(h)
-	last := len(batches) - 1
-	if refused := s.Apply(batches[:last]...); len(refused) > 0 {
 		return fmt.Errorf("merge: %w", refused[0].Err)
 	}
+	return nil
+}
+
+// snapshot is a phone that puts its state away: it leaves a snapshot of all batches
+// but the last one, and that one, for open.
+func snapshot(w world) error {
+	h, records, err := w.household()
+	if err != nil {
+		return err
+	}
+	s := merge.New(h)
+	var last *oplog.Batch
+	if err := w.pages(func(page []*oplog.Batch) error {
+		if last != nil {
+			page = slices.Insert(page, 0, last)
+		}
+		last = page[len(page)-1]
+		return apply(s, page[:len(page)-1])
+	}); err != nil {
+		return err
+	}
 	before := cpu()
-	snapshot, err := s.Snapshot()
+	data, err := s.Snapshot()
 	if err != nil {
 		return err
 	}
 	print("snapshot-cpu-ms", micros(cpu()-before, 1)/1e3, "ms")
-	print("snapshot-bytes-per-record", float64(len(snapshot))/float64(records), "B")
-	if err := os.WriteFile(w.file("snapshot"), snapshot, 0o644); err != nil {
+	print("snapshot-bytes-per-record", float64(len(data))/float64(records), "B")
+	if err := os.WriteFile(w.file("snapshot"), data, 0o644); err != nil {
 		return err
 	}
-	return workload.WriteBatches(w.file("tail"), [][]byte{batches[last].Encode()})
+	return workload.WriteBatches(w.file("tail"), [][]byte{last.Encode()})
 }
 
 // row is a line of the first list: a plant and the last look at it.
