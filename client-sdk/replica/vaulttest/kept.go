@@ -23,10 +23,10 @@ func settings(t *testing.T, s Store) {
 	got, err := v.Kept(ctx, "theme")
 	require.NoError(t, err)
 	copy(got, "pink")
-	for _, v := range []replica.Vault{v, reopen(t, s)} {
+	lasts(t, s, v, func(v replica.Vault) {
 		requireKept(t, v, "theme", []byte("dark"))
 		requireKept(t, v, "blank", []byte{})
-	}
+	})
 	v = s.Open(t, "main")
 	require.NoError(t, v.Keep(ctx, "theme", []byte("light")))
 	require.NoError(t, v.Keep(ctx, "blank", nil))
@@ -40,12 +40,12 @@ func settings(t *testing.T, s Store) {
 	require.NoError(t, v.SaveSnapshot(ctx, data))
 	require.NoError(t, v.SaveSnapshot(ctx, []byte{4, 5}))
 	data[0] = 9
-	for _, v := range []replica.Vault{v, reopen(t, s)} {
+	lasts(t, s, v, func(v replica.Vault) {
 		snapshot, err = v.Snapshot(ctx)
 		require.NoError(t, err)
 		require.Equal(t, []byte{4, 5}, snapshot)
 		snapshot[0] = 9
-	}
+	})
 }
 
 func requireKept(t *testing.T, v replica.Vault, name string, want []byte) {
@@ -170,9 +170,9 @@ func lasting(t *testing.T, s Store) {
 	requireQueue(t, v, ph)
 
 	require.NoError(t, v.Wipe(ctx))
-	for _, v := range []replica.Vault{v, reopen(t, s)} {
+	lasts(t, s, v, func(v replica.Vault) {
 		requireEmpty(t, v, batch, ph.Sum)
-	}
+	})
 	v = s.Open(t, "main")
 	begin(t, v, newPen())
 	require.Zero(t, headOf(t, v, p.Device()))

@@ -41,7 +41,7 @@ func setUp(t *testing.T, s Store) {
 	other := replica.Beginning{Identity: identity(logtest.NewPen(household, 101)), Kept: map[string][]byte{"name": []byte("Elm")}}
 	require.ErrorIs(t, v.Begin(ctx, other), replica.ErrTaken)
 
-	for _, v := range []replica.Vault{v, reopen(t, s)} {
+	lasts(t, s, v, func(v replica.Vault) {
 		id, err = v.Identity(ctx)
 		require.NoError(t, err)
 		require.Equal(t, &b.Identity, id)
@@ -50,7 +50,7 @@ func setUp(t *testing.T, s Store) {
 		kept, err = v.Kept(ctx, "name")
 		require.NoError(t, err)
 		require.Equal(t, "Ash", string(kept))
-	}
+	})
 }
 
 func requireNobody(t *testing.T, v replica.Vault, b *oplog.Batch) {
@@ -166,14 +166,14 @@ func seal(t *testing.T, s Store) {
 	require.Zero(t, headOf(t, v, p.Device()))
 
 	require.NoError(t, v.Seal(ctx, batch))
-	for _, v := range []replica.Vault{v, reopen(t, s)} {
+	lasts(t, s, v, func(v replica.Vault) {
 		requirePending(t, v, last+1, last+2)
 		require.Equal(t, last, headOf(t, v, p.Device()))
 		got, err := v.Read(ctx, p.Device(), 0, oplog.MaxBatchBytes)
 		require.NoError(t, err)
 		require.Len(t, got, 1)
 		require.Equal(t, batch.Encode(), got[0].Encode())
-	}
+	})
 	v = s.Open(t, "main")
 	require.NoError(t, v.Seal(ctx, batch), "sealing again changes nothing")
 	require.ErrorIs(t, v.Seal(ctx, twin), oplog.ErrFork)

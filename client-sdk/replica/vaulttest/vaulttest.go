@@ -97,6 +97,13 @@ func reopen(t *testing.T, s Store) replica.Vault {
 	return s.Open(t, "main")
 }
 
+// lasts checks a vault as it is, and again after it was reopened.
+func lasts(t *testing.T, s Store, v replica.Vault, check func(v replica.Vault)) {
+	t.Helper()
+	check(v)
+	check(reopen(t, s))
+}
+
 // ops makes pending operations, which a vault never looks into.
 func ops(first, last uint64) []replica.Pending {
 	var out []replica.Pending
