@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 	"time"
 
 	"leafturn/model/fault"
@@ -136,6 +137,10 @@ func (b Builder) goCommand(ctx context.Context, goTool string, args ...string) *
 	cmd := exec.CommandContext(ctx, goTool, args...)
 	cmd.Dir = b.Source.root
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
+	// A group of its own: Ctrl-C in the terminal then reaches only us, and we end
+	// the go command together with the compilers that it has started.
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
+	cmd.Cancel = func() error { return syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL) }
 	return cmd
 }
 
