@@ -1,0 +1,78 @@
+package agenda
+
+import (
+	"slices"
+
+	"leafturn/model"
+	"leafturn/model/standing"
+)
+
+// doneTasks makes the tasks that were completed within WeekDays, the latest
+// first. A task of a plan that was withdrawn is not among them; what was done is
+// still on the plants' own pages.
+func (l *ledger) doneTasks() []*Task {
+	var tasks []*Task
+	since := l.today.Add(-WeekDays).Start(l.zone)
+	for k, c := range l.done {
+		if c.first.At < since {
+			continue
+		}
+		if t := l.doneTask(k, c); t != nil {
+			tasks = append(tasks, t)
+		}
+	}
+	slices.SortFunc(tasks, func(a, b *Task) int {
+		if c := standing.CompareDone(b.Done.First, a.Done.First); c != 0 {
+			return c
+		}
+		return compareKeys(a.Key, b.Key)
+	})
+	return tasks
+}
+
+func (l *ledger) doneTask(k model.TaskKey, c *completion) *Task {
+	t := &Task{ID: k.ID(l.book.Household.ID), Key: k, State: Done, Done: &Completion{First: c.first, All: c.all()}}
+	if k.Rule == model.RuleRound {
+		place := model.PlaceID(k.Subject)
+		if l.book.Places[place] == nil {
+			return nil
+		}
+		t.Plants, t.Places = plantIDs(l.living[place]), []model.PlaceID{place}
+		return t
+	}
+	accepted := l.plans[model.PlanID(k.Subject)]
+	if accepted == nil {
+		return nil
+	}
+	l.doneStep(t, accepted.Body.(*model.PlanAccepted))
+	return t
+}
+
+// doneStep says on which plants a task of a plan was done.
+func (l *ledger) doneStep(t *Task, plan *model.PlanAccepted) {
+	t.Plan, t.Outbreak = plan, plan.Outbreak
+	meant := l.plantsOf(plan.Plants, true)
+	var touched []model.PlantID
+	for _, f := range t.Done.All {
+		switch x := f.Body.(type) {
+		case *model.Application:
+			touched = append(touched, x.Plants...)
+		case *model.Handling:
+			touched = append(touched, x.Plants...)
+		}
+	}
+	plants := meant
+	if len(touched) > 0 {
+		plants = l.plantsOf(touched, false)
+	}
+	t.Plants, t.Places = plantIDs(plants), l.placesOf(plants)
+	if t.Key.Rule != model.RuleSpray {
+		return
+	}
+	t.Product = plan.Product
+	for _, p := range meant {
+		if len(touched) > 0 && !slices.Contains(touched, p.ID) {
+			t.Done.Missed = append(t.Done.Missed, p.ID)
+		}
+	}
+}

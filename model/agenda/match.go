@@ -1,0 +1,39 @@
+package agenda
+
+import (
+	"slices"
+
+	"leafturn/model"
+)
+
+// Match finds the task that something completes which was done without a task:
+// an application or isolation that covers all plants of an open task with the
+// same product. It is asked once, when the fact is written, and the key becomes
+// part of the fact; the zero key means that no task is completed.
+func (a *Agenda) Match(body model.Body) model.TaskKey {
+	for _, t := range a.Open() {
+		if !t.Projected && completes(body, t) {
+			return t.Key
+		}
+	}
+	return model.TaskKey{}
+}
+
+func completes(body model.Body, t *Task) bool {
+	switch x := body.(type) {
+	case *model.Application:
+		return t.Key.Rule == model.RuleSpray && x.Product == t.Product && covers(x.Plants, t.Plants)
+	case *model.Handling:
+		return t.Key.Rule == model.RuleIsolate && x.Kind == model.Isolated && covers(x.Plants, t.Plants)
+	}
+	return false
+}
+
+func covers(done, wanted []model.PlantID) bool {
+	for _, p := range wanted {
+		if !slices.Contains(done, p) {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,61 @@
+package agenda
+
+import (
+	"leafturn/model"
+	"leafturn/model/dose"
+)
+
+// State is how far a task is.
+type State uint8
+
+// The states.
+const (
+	Open    State = 1
+	Claimed State = 2 // somebody said "I'll do it"
+	PutOff  State = 3 // not before a day
+	Done    State = 4
+)
+
+// Task is one thing to do, or done.
+type Task struct {
+	ID        model.TaskID
+	Key       model.TaskKey
+	State     State
+	Projected bool // waits for the step before it; its date is an estimate
+
+	Plants   []model.PlantID // living ones, by name
+	Places   []model.PlaceID // where they stand, in the household's order
+	Product  model.ProductID // for a step of a plan
+	Outbreak model.OutbreakID
+	Plan     *model.PlanAccepted // nil for a round
+
+	Due       model.Date      // by rhythm and label
+	NotBefore model.Date      // later than Due if the task was put off, or a flag holds it back; else zero
+	Overdue   int             // days since it should have been done
+	Looked    []model.PlantID // those already looked at in this round or check
+
+	Claims []Claim     // that still hold, the one that counts first; one per member
+	Delay  *model.Fact // the *model.TaskPutOff that counts, or nil
+	Done   *Completion // nil unless done
+
+	Mix      dose.Mix // for a step: all its plants
+	Why      []Reason
+	Cautions []Caution
+}
+
+// When is the day the task is for.
+func (t *Task) When() model.Date { return max(t.Due, t.NotBefore) }
+
+// Claim is who said "I'll do it", until when.
+type Claim struct {
+	By    model.MemberID
+	Until model.Instant
+	Fact  *model.Fact
+}
+
+// Completion is who did a task, and when.
+type Completion struct {
+	First  *model.Fact     // by whom and when: its By and At
+	All    []*model.Fact   // every completion that stands, in order of doing
+	Missed []model.PlantID // living plants of a step that no application of it treated
+}

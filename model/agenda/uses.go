@@ -1,0 +1,87 @@
+package agenda
+
+import (
+	"slices"
+
+	"leafturn/model"
+	"leafturn/model/standing"
+)
+
+// SeasonDays is the season in which a label's "most per season" is counted: the
+// last 365 days up to today. It is our assumption, on the careful side; a label
+// may count calendar years or crops, and then the label is right.
+const SeasonDays = 365
+
+// lastApplied is the application of a product that was done last on any of some
+// plants, for a task or not; nil if there is none.
+func (l *ledger) lastApplied(p model.ProductID, plants []model.PlantID) *model.Fact {
+	var last *model.Fact
+	l.eachUse(p, plants, func(f *model.Fact, _ []model.PlantID) {
+		if last == nil || standing.CompareDone(last, f) < 0 {
+			last = f
+		}
+	})
+	return last
+}
+
+// season counts the applications of a product in the last SeasonDays, by plant.
+func (l *ledger) season(p model.ProductID, plants []model.PlantID) map[model.PlantID]int {
+	uses := map[model.PlantID]int{}
+	l.eachUse(p, plants, func(f *model.Fact, on []model.PlantID) {
+		if l.today.Sub(l.date(f)) < SeasonDays {
+			for _, id := range on {
+				uses[id]++
+			}
+		}
+	})
+	return uses
+}
+
+// eachUse gives every application of a product on any of some plants, and on
+// which of them.
+func (l *ledger) eachUse(p model.ProductID, plants []model.PlantID, do func(f *model.Fact, on []model.PlantID)) {
+	among := make(map[model.PlantID]bool, len(plants))
+	for _, id := range plants {
+		among[id] = true
+	}
+	for _, f := range l.apps {
+		x := f.Body.(*model.Application)
+		if x.Product != p {
+			continue
+		}
+		var on []model.PlantID
+		for _, id := range x.Plants {
+			if among[id] && !slices.Contains(on, id) {
+				on = append(on, id)
+			}
+		}
+		if len(on) > 0 {
+			do(f, on)
+		}
+	}
+}
+
+// hold is how long a plant must not be touched, and because of which application.
+type hold struct {
+	until model.Instant
+	by    *model.Fact
+}
+
+// holdPlants finds the plants whose re-entry time runs.
+func (l *ledger) holdPlants() {
+	for _, f := range l.apps {
+		x := f.Body.(*model.Application)
+		hours := l.product(x.Product).ReentryHours
+		until := f.At + model.Instant(hours)*hour
+		if hours == 0 || until <= l.now {
+			continue
+		}
+		for _, p := range x.Plants {
+			if h := l.reentry[p]; until > h.until {
+				l.reentry[p] = hold{until, f}
+			}
+		}
+	}
+}
+
+const hour = model.Instant(3_600_000) // in milliseconds
