@@ -38,10 +38,10 @@ func TestPhotoGoesUpAndDown(t *testing.T) {
 func TestResumeAfterRestart(t *testing.T) {
 	r, file := newTusRig(t), photoFile()
 	u := r.create(file)
-	require.Equal(t, "300000", r.patch(u, 0, file[:300_000]).offset())
+	require.Equal(t, "100000", r.patch(u, 0, file[:100_000]).offset())
 	r.start()
-	r.requireOffset(u, 300_000)
-	require.Equal(t, http.StatusNoContent, r.sendAll(u, file, 300_000).status)
+	r.requireOffset(u, 100_000)
+	require.Equal(t, http.StatusNoContent, r.sendAll(u, file, 100_000).status)
 	r.start()
 	r.requireOffset(u, len(file))
 	got := r.send("GET", photosBase+photo.SumOf(file).String(), nil, nil)
@@ -147,7 +147,7 @@ func TestPhotoHeaders(t *testing.T) {
 	r, file := newTusRig(t), photoFile()
 	sum := photo.SumOf(file).String()
 	require.Equal(t, http.StatusNoContent, r.sendAll(r.create(file), file, 0).status)
-	for query, long := range map[string]int{"": 2000, "?size=320": 320, "?size=1280": 1280} {
+	for query, long := range map[string]int{"": 1400, "?size=320": 320, "?size=1280": 1280} {
 		t.Run("size "+query, func(t *testing.T) {
 			got := r.send("GET", photosBase+sum+query, nil, nil)
 			require.Equal(t, http.StatusOK, got.status)

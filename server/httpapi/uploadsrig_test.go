@@ -251,9 +251,9 @@ func randomBytes(n int) []byte {
 }
 
 // photoFile is a real photo of more than two pieces.
-var photoFile = sync.OnceValue(func() []byte { return phototest.JPEG(2000, 1500, 11) })
+var photoFile = sync.OnceValue(func() []byte { return phototest.JPEG(1400, 500, 11) })
 
-const pieceSize = 512 << 10
+const pieceSize = 64 << 10
 
 // sendAll uploads the rest of a file in pieces and gives the last reply.
 func (r *tusRig) sendAll(path string, file []byte, from int, h ...string) (last reply) {
