@@ -41,7 +41,6 @@ var statuses = map[fault.Code]int{
 	"household_unknown": http.StatusNotFound,
 	"zone_unknown":      http.StatusNotFound,
 	"photo_unknown":     http.StatusNotFound,
-	"upload_unknown":    http.StatusNotFound,
 
 	"log_gap":          http.StatusConflict,
 	"log_forked":       http.StatusConflict,
@@ -52,20 +51,25 @@ var statuses = map[fault.Code]int{
 	"invitation_expired":  http.StatusGone,
 	"invitation_used":     http.StatusGone,
 
-	"batch_too_big": http.StatusRequestEntityTooLarge,
-	"photo_too_big": http.StatusRequestEntityTooLarge,
+	"batch_too_big":         http.StatusRequestEntityTooLarge,
+	"photo_too_large":       http.StatusRequestEntityTooLarge,
+	"photo_too_many_pixels": http.StatusRequestEntityTooLarge,
 
 	"encoding_unsupported":     http.StatusUnsupportedMediaType,
 	"content_type_unsupported": http.StatusUnsupportedMediaType,
 	"photo_not_image":          http.StatusUnsupportedMediaType,
 	"photo_type_unsupported":   http.StatusUnsupportedMediaType,
+	"photo_animated":           http.StatusUnsupportedMediaType,
 
 	"too_many_requests": http.StatusTooManyRequests,
-	"internal":          http.StatusInternalServerError,
-	"storage_full":      http.StatusInsufficientStorage,
-	"store_damaged":     http.StatusInternalServerError,
-	"store_broken":      http.StatusServiceUnavailable,
-	"store_closed":      http.StatusServiceUnavailable,
+
+	"internal":              http.StatusInternalServerError,
+	"store_damaged":         http.StatusInternalServerError,
+	"photo_damaged_at_rest": http.StatusInternalServerError,
+	"store_broken":          http.StatusServiceUnavailable,
+	"store_closed":          http.StatusServiceUnavailable,
+	"storage_full":          http.StatusInsufficientStorage,
+	"photo_quota":           http.StatusInsufficientStorage,
 }
 
 func statusOf(code fault.Code) int {

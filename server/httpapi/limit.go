@@ -2,6 +2,7 @@ package httpapi
 
 import (
 	"net/netip"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -53,15 +54,19 @@ func (s *server) limit(perMinute int, now func() time.Time) fiber.Handler {
 	}
 }
 
-// client is the address that a request counts for. An address of IPv6 stands for
-// its network, because one home has the whole of it. A trusted proxy's word is
-// taken from the right, where the last proxy wrote; what is further left, the
-// client may have made up.
+// client is the address that a request counts for.
 func (s *server) client(c *fiber.Ctx) string {
 	peer, _ := netip.AddrFromSlice(c.Context().RemoteIP())
+	return clientOf(peer, c.Get(fiber.HeaderXForwardedFor), s.proxies)
+}
+
+// clientOf takes a trusted proxy's word from the right, where the last proxy
+// wrote; what is further left, the client may have made up. An address of IPv6
+// stands for its network, because one home has the whole of it.
+func clientOf(peer netip.Addr, forwarded string, proxies []netip.Prefix) string {
 	peer = peer.Unmap()
-	hops := strings.Split(c.Get(fiber.HeaderXForwardedFor), ",")
-	for i := len(hops) - 1; i >= 0 && s.trusts(peer); i-- {
+	hops := strings.Split(forwarded, ",")
+	for i := len(hops) - 1; i >= 0 && anyContains(proxies, peer); i-- {
 		hop, err := netip.ParseAddr(strings.TrimSpace(hops[i]))
 		if err != nil {
 			break
@@ -75,11 +80,6 @@ func (s *server) client(c *fiber.Ctx) string {
 	return peer.String()
 }
 
-func (s *server) trusts(peer netip.Addr) bool {
-	for _, p := range s.proxies {
-		if p.Contains(peer) {
-			return true
-		}
-	}
-	return false
+func anyContains(networks []netip.Prefix, addr netip.Addr) bool {
+	return slices.ContainsFunc(networks, func(p netip.Prefix) bool { return p.Contains(addr) })
 }

@@ -1,13 +1,10 @@
 package httpapi
 
 import (
-	"net"
 	"net/netip"
 	"testing"
 
-	"github.com/gofiber/fiber/v2"
 	"github.com/stretchr/testify/require"
-	"github.com/valyala/fasthttp"
 )
 
 func TestClient(t *testing.T) {
@@ -25,16 +22,9 @@ func TestClient(t *testing.T) {
 		{"one home on IPv6", "2001:db8:1:2:3:4:5:6", "", "2001:db8:1:2::/64"},
 		{"IPv4 written as IPv6", "::ffff:192.0.2.7", "", "192.0.2.7"},
 	}
-	app := fiber.New()
-	s := &server{proxies: proxies}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			var f fasthttp.RequestCtx
-			f.Init(&fasthttp.Request{}, &net.TCPAddr{IP: net.ParseIP(c.peer)}, nil)
-			f.Request.Header.Set("X-Forwarded-For", c.forwarded)
-			ctx := app.AcquireCtx(&f)
-			defer app.ReleaseCtx(ctx)
-			require.Equal(t, c.want, s.client(ctx))
+			require.Equal(t, c.want, clientOf(netip.MustParseAddr(c.peer), c.forwarded, proxies))
 		})
 	}
 }
