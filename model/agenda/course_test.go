@@ -60,6 +60,24 @@ func TestACourseFromFindingToEnd(t *testing.T) {
 	require.Empty(t, h.agenda(24).Waiting)
 }
 
+// The finding that led to a plan is the last one before it that stands, on one of
+// its plants.
+func TestWhyAPlanWasMade(t *testing.T) {
+	h := newHouse(t, "UTC")
+	look := func(day int, p model.PlantID, found ...model.Finding) *model.Fact {
+		return h.did(ada, day, &model.Inspection{Plant: p, Findings: found})
+	}
+	found := model.Finding{Part: model.Underside}
+	look(-9, fern1, found)
+	last := look(-2, fern2, found)
+	h.withdraw(ada, 0, look(-1, fern3, found))
+	look(-1, basil, found)
+	look(-1, fern2)
+	h.accept(ada, 0, nil)
+	look(1, fern1, found)
+	require.Equal(t, agenda.Reason{Because: agenda.WasFound, Fact: last, Date: monday.Add(-2)}, find(t, h.agenda(1), step(1)).Why[0])
+}
+
 func TestLaterStepsAreProjected(t *testing.T) {
 	h := newHouse(t, "UTC")
 	h.accept(ada, 0, nil)

@@ -36,6 +36,10 @@ func TestDoneTwice(t *testing.T) {
 	require.Equal(t, monday.Add(9), next.When(), "but nobody sprays before the flag allows it")
 	require.Contains(t, because(next), agenda.DoneTwice)
 
+	h.Products[soap].MinInterval = 12
+	require.Equal(t, monday.Add(14), h.agenda(2).Flags[0].Next, "the label asks for more than the plan")
+	h.Products[soap].MinInterval = 5
+
 	h.did(bo, 2, &model.Settled{Task: step(1)})
 	a = h.agenda(2)
 	require.Empty(t, a.Flags)

@@ -56,11 +56,12 @@ func newHouse(t testing.TB, zone string) *house {
 // at is noon of the n-th day after Monday.
 func (h *house) at(n int) model.Instant { return monday.Add(n).Start(h.zone) + 12*3600_000 }
 
-// did adds a fact that somebody saw or did on a day and wrote down at once.
+// did adds a fact that somebody saw or did on a day. It is written down after all
+// those before it, whatever their days.
 func (h *house) did(by model.MemberID, day int, body model.Body) *model.Fact {
 	h.seq++
 	at := h.at(day) + model.Instant(h.seq)
-	f := &model.Fact{ID: model.FactID{Device: model.DeviceID(by), Seq: h.seq}, Stamp: uint64(at), At: at, By: by, Body: body}
+	f := &model.Fact{ID: model.FactID{Device: model.DeviceID(by), Seq: h.seq}, Stamp: h.seq, At: at, By: by, Body: body}
 	h.Add(f)
 	return f
 }

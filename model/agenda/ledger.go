@@ -158,9 +158,7 @@ func (l *ledger) noteRare(f *model.Fact) {
 	case *model.PlanAccepted:
 		l.plans[x.Plan] = f
 	case *model.TaskClaimed:
-		if x.Until > l.now {
-			l.claims[x.Task] = append(l.claims[x.Task], f)
-		}
+		l.claims[x.Task] = append(l.claims[x.Task], f)
 	case *model.TaskPutOff:
 		l.delays[x.Task] = f
 	case *model.Settled:

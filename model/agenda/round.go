@@ -95,16 +95,16 @@ func (l *ledger) delay(t *Task) {
 }
 
 // claimsOf gives the claims that hold, the one written last first, because its
-// author may have seen the others and taken over.
+// author may have seen the others and taken over. A member's last word replaces
+// the member's earlier ones, even if it ends sooner.
 func (l *ledger) claimsOf(k model.TaskKey) []Claim {
 	var claims []Claim
-	facts := l.claims[k]
-	for _, f := range slices.Backward(facts) {
+	for _, f := range slices.Backward(l.claims[k]) {
 		if !slices.ContainsFunc(claims, func(c Claim) bool { return c.By == f.By }) {
 			claims = append(claims, Claim{By: f.By, Until: f.Body.(*model.TaskClaimed).Until, Fact: f})
 		}
 	}
-	return claims
+	return slices.DeleteFunc(claims, func(c Claim) bool { return c.Until <= l.now })
 }
 
 // distinct gives each id once, in order, so that a look noted twice counts once

@@ -127,8 +127,9 @@ func TestClaimsExpire(t *testing.T) {
 		return h.did(by, day, &model.TaskClaimed{Task: k, Until: h.at(until)})
 	}
 	require.Equal(t, agenda.Open, h.agenda(0).Round(sill).State)
-	claim(ada, 0, 1)
+	claim(ada, 0, 2)
 	bos := claim(bo, 0, 2)
+	require.Equal(t, bo, h.agenda(0).Round(sill).Claims[0].By, "he may have taken it over")
 	claim(ada, 0, 1)
 	r := h.agenda(0).Round(sill)
 	require.Equal(t, agenda.Claimed, r.State)

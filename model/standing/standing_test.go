@@ -42,7 +42,7 @@ func noon(day int) model.Instant { return monday.Add(day).Start(time.UTC) + 12*3
 func (h *house) did(day int, body model.Body) *model.Fact {
 	h.seq++
 	at := noon(day) + model.Instant(h.seq)
-	f := &model.Fact{ID: model.FactID{Device: model.DeviceID{1}, Seq: h.seq}, Stamp: uint64(at), At: at, Body: body}
+	f := &model.Fact{ID: model.FactID{Device: model.DeviceID{1}, Seq: h.seq}, Stamp: h.seq, At: at, Body: body}
 	h.Add(f)
 	return f
 }
@@ -100,6 +100,7 @@ func TestStanding(t *testing.T) {
 		}, 5, standing.Watch, standing.Affected, 2},
 		"a later plan leaves it out":      {func(h *house) { h.open(outbreak, 2); h.accept(3, outbreak, fern); h.accept(4, outbreak, ivy) }, 5, standing.Watch, standing.Affected, 2},
 		"one of two outbreaks has a plan": {func(h *house) { h.open(outbreak, 1); h.accept(3, outbreak, fern); h.open(other, 2) }, 5, standing.InTreatment, standing.UnderPlan, 3},
+		"two outbreaks, one account":      {func(h *house) { h.open(other, 3); h.open(outbreak, 2) }, 5, standing.Watch, standing.Affected, 2},
 		"closed":                          {func(h *house) { h.look(1); h.open(outbreak, 2).Closed = monday.Add(4); h.accept(3, outbreak, fern) }, 24, standing.Watch, standing.LatelyCleared, 4},
 		"closed three weeks ago":          {func(h *house) { h.look(1); h.open(outbreak, 2).Closed = monday.Add(4) }, 25, standing.Clear, standing.CleanLook, 1},
 		"closed, and found again":         {func(h *house) { h.open(outbreak, 2).Closed = monday.Add(4); h.look(5, finding...) }, 6, standing.Watch, standing.FoundLast, 5},
