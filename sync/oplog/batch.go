@@ -38,7 +38,7 @@ type Batch struct {
 	Ops    []byte // the operations, a CBOR sequence (RFC 8742), unpacked
 	Sig    []byte // Ed25519, over the head after the last operation
 
-	wire []byte // as it arrived, so that nobody packs it twice
+	wire []byte // as it was sealed or arrived, so that nobody packs it twice
 }
 
 // Last is the number of the batch's last operation.
@@ -104,8 +104,8 @@ type batchWire struct {
 
 // Encode gives the bytes that travel and rest. Equal batches have equal bytes
 // within one build of Go, but identity rests on the chain and never on these. A
-// batch that was decoded gives the bytes it was decoded from, so it must not be
-// changed. The caller must not change the bytes.
+// batch that was sealed or decoded keeps its bytes, so it must not be changed, and
+// neither must they.
 func (b *Batch) Encode() []byte {
 	if b.wire != nil {
 		return b.wire

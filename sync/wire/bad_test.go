@@ -46,8 +46,8 @@ func TestABadBatchIsNamedAndTheOthersAreRead(t *testing.T) {
 // A message of two megabytes must not become gigabytes.
 func TestUnpackingIsBounded(t *testing.T) {
 	p := logtest.NewPen(model.HouseholdID{1}, 1)
-	bomb := *p.Batch(t, 1)
-	bomb.Ops = make([]byte, oplog.MaxBatchBytes)
+	sealed := p.Batch(t, 1)
+	bomb := oplog.Batch{Device: sealed.Device, First: 1, Count: 1, Prev: sealed.Prev, Ops: make([]byte, oplog.MaxBatchBytes), Sig: sealed.Sig}
 	data := bomb.Encode()
 	require.Less(t, len(data), 2000)
 	all := make([][]byte, 900)
