@@ -4,8 +4,8 @@ import (
 	"strconv"
 
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -37,10 +37,10 @@ func Bar(t *texts.Catalogue, v BarView) g.Node {
 	}
 	spot := func(s Spot, route, label string, count int, said string) g.Node {
 		return h.A(h.Href(route), g.If(s == v.Current, h.Aria("current", "page")), icon(string(s)),
-			h.Span(class("word"), g.Text(label)),
+			h.Span(class("word"), h.Text(label)),
 			g.If(count > 0, g.Group{
-				h.Span(class("count"), h.Aria("hidden", "true"), g.Text(strconv.Itoa(count))),
-				h.Span(class("unseen"), g.Text(said)),
+				h.Span(class("count"), h.Aria("hidden", "true"), h.Text(strconv.Itoa(count))),
+				h.Span(class("unseen"), h.Text(said)),
 			}))
 	}
 	return g.Group{
@@ -57,5 +57,5 @@ func sampleNotice(t *texts.Catalogue, sample bool) g.Node {
 	if !sample {
 		return nil
 	}
-	return h.Div(class("sample"), h.P(g.Text(t.Common.SampleHere)), button("quiet", t.Common.LeaveSample, act(ActLeaveSample)))
+	return h.Div(class("sample"), h.P(h.Text(t.Common.SampleHere)), button("quiet", t.Common.LeaveSample, act(ActLeaveSample)))
 }

@@ -4,8 +4,8 @@ import (
 	"strconv"
 
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -39,14 +39,14 @@ func Confirm(t *texts.Catalogue, v ConfirmView) g.Node {
 	return screen("confirm",
 		heading(v.Action, v.Place, backTo(RouteToday, t.Bar.Today)),
 		problem(v.Problem),
-		g.If(v.Blocked != "", notice("stop", h.P(class("strong"), g.Text(c.BlockedTitle)), h.P(g.Text(v.Blocked)))),
+		g.If(v.Blocked != "", notice("stop", h.P(class("strong"), h.Text(c.BlockedTitle)), h.P(h.Text(v.Blocked)))),
 		h.Div(class("cols"),
-			h.Section(class("part cautions"), h.H2(g.Text(c.CautionsTitle)),
-				g.If(len(v.OwnLabel) > 0, g.Group{h.H3(g.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
-				h.H3(g.Text(c.General)), bullets(v.Cautions),
-				g.If(v.Reentry != "", h.P(class("strong"), g.Text(v.Reentry))),
+			h.Section(class("part cautions"), h.H2(h.Text(c.CautionsTitle)),
+				g.If(len(v.OwnLabel) > 0, g.Group{h.H3(h.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
+				h.H3(h.Text(c.General)), bullets(v.Cautions),
+				g.If(v.Reentry != "", h.P(class("strong"), h.Text(v.Reentry))),
 				leafTest(t, v.Sensitive),
-				h.P(h.A(h.Href(RoutePoison), g.Text(t.Poison.Title)))),
+				h.P(h.A(h.Href(RoutePoison), h.Text(t.Poison.Title)))),
 			confirmForm(t, v)))
 }
 
@@ -54,7 +54,7 @@ func leafTest(t *texts.Catalogue, plants []string) g.Node {
 	if len(plants) == 0 {
 		return nil
 	}
-	return notice("care", h.P(class("strong"), g.Text(t.Confirm.LeafTestTitle(t.Format.List(plants)))), h.P(g.Text(t.Confirm.LeafTest)))
+	return notice("care", h.P(class("strong"), h.Text(t.Confirm.LeafTestTitle(t.Format.List(plants)))), h.P(h.Text(t.Confirm.LeafTest)))
 }
 
 func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
@@ -67,11 +67,11 @@ func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
 	if v.AmountMl > 0 {
 		amount = strconv.Itoa(v.AmountMl)
 	}
-	return h.Form(h.Data("do", ActApply), g.Attr("novalidate"), class("part"),
+	return h.Form(h.Data("do", ActApply), h.Flag("novalidate"), class("part"),
 		g.Map(v.Tasks, func(id string) g.Node { return hidden("task", id) }),
-		h.H2(g.Text(c.AmountTitle)),
-		h.Div(class("mix"), icon("bottle"), h.Div(h.P(class("small"), g.Text(v.Product)), g.If(v.Mix != "", h.P(class("amount"), g.Text(v.Mix))),
-			g.If(v.MixHow != "", h.P(class("small"), g.Text(v.MixHow))))),
+		h.H2(h.Text(c.AmountTitle)),
+		h.Div(class("mix"), icon("bottle"), h.Div(h.P(class("small"), h.Text(v.Product)), g.If(v.Mix != "", h.P(class("amount"), h.Text(v.Mix))),
+			g.If(v.MixHow != "", h.P(class("small"), h.Text(v.MixHow))))),
 		plantChips(v.Plants),
 		pills("checkbox", "cf-part", "part", c.Where, places),
 		numberField("cf-amount", "amount", c.UsedLabel, c.UsedHint, amount, c.UsedUnit),

@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -53,7 +53,7 @@ func CourseForm(t *texts.Catalogue, v CourseFormView) g.Node {
 				h.Div(class("col"),
 					selectField("co-product", "product", c.Product, c.ProductHint, v.Products, v.Product, change),
 					stepper(t, "co-interval", "interval", c.Interval, "", v.Interval, v.Least, v.Most, change),
-					h.P(class("tag"), icon("info"), h.Span(g.Text(c.Practice))),
+					h.P(class("tag"), icon("info"), h.Span(h.Text(c.Practice))),
 					stepper(t, "co-count", "applications", c.Applications, "", v.Applications, 1, 12, change),
 					stepper(t, "co-check", "check", c.Check, c.CheckHint, v.Check, 2, 3, change),
 					dateField("co-first", "first", c.First, "", v.First, v.Today, change),
@@ -66,14 +66,14 @@ func CourseForm(t *texts.Catalogue, v CourseFormView) g.Node {
 func CoursePreview(t *texts.Catalogue, v PreviewView) g.Node {
 	c := t.Course
 	return h.Div(class("preview"),
-		h.H2(g.Text(c.Preview)),
-		g.If(v.Blocked != "", notice("stop", h.P(g.Text(v.Blocked)))),
+		h.H2(h.Text(c.Preview)),
+		g.If(v.Blocked != "", notice("stop", h.P(h.Text(v.Blocked)))),
 		h.Dl(class("facts big"), pair(c.Total, v.Total), pair(c.Stock, v.Stock)),
-		g.If(v.Short != "", notice("care", h.P(g.Text(v.Short)))),
+		g.If(v.Short != "", notice("care", h.P(h.Text(v.Short)))),
 		h.Ol(class("calendar"), g.Map(v.Dates, func(d CourseDay) g.Node {
 			return h.Li(class("when"), h.Div(class("line"), h.Span(class("kind k-"+string(d.Kind)), icon(string(d.Kind))),
-				h.Div(class("grow"), h.P(class("date"), g.Text(d.Date)), h.P(class("strong"), g.Text(d.What)), g.If(d.Why != "", h.P(class("small"), g.Text(d.Why))))))
+				h.Div(class("grow"), h.P(class("date"), h.Text(d.Date)), h.P(class("strong"), h.Text(d.What)), g.If(d.Why != "", h.P(class("small"), h.Text(d.Why))))))
 		})),
-		g.If(len(v.Limits) > 0, g.Group{h.H3(g.Text(c.Limits)), bullets(v.Limits)}),
-		g.If(len(v.Cautions) > 0, g.Group{h.H3(g.Text(t.Confirm.CautionsTitle)), bullets(v.Cautions)}))
+		g.If(len(v.Limits) > 0, g.Group{h.H3(h.Text(c.Limits)), bullets(v.Limits)}),
+		g.If(len(v.Cautions) > 0, g.Group{h.H3(h.Text(t.Confirm.CautionsTitle)), bullets(v.Cautions)}))
 }

@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -43,28 +43,28 @@ func DataPanel(t *texts.Catalogue, v DataView) g.Node {
 	d := t.Data
 	return h.Div(class("cards"),
 		h.Div(class("card"),
-			h.P(class("strong withicon"), icon("data"), h.Span(g.Text(v.Status))),
+			h.P(class("strong withicon"), icon("data"), h.Span(h.Text(v.Status))),
 			h.Dl(class("facts tall"), pair(d.Entries, v.Entries), pair(d.Waiting, v.Waiting), pair(d.Photos, v.Photos)),
 			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow)))),
 		failedUploads(t, v.Failed),
-		fold("data-details", "more", d.Details, h.P(class("hint"), g.Text(d.DigestHint)),
-			h.Dl(class("facts tall"), h.Div(h.Dt(g.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), g.Text(v.Digest))),
+		fold("data-details", "more", d.Details, h.P(class("hint"), h.Text(d.DigestHint)),
+			h.Dl(class("facts tall"), h.Div(h.Dt(h.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), h.Text(v.Digest))),
 				g.Map(v.Vector, func(r VectorRow) g.Node { return pair(r.Phone, r.Seq) }), pair(d.Version, v.Version))),
-		g.If(v.Sample, h.Div(class("card"), h.P(g.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
+		g.If(v.Sample, h.Div(class("card"), h.P(h.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
 }
 
 func failedUploads(t *texts.Catalogue, list []FailedUpload) g.Node {
 	d := t.Data
-	return g.If(len(list) > 0, h.Div(class("card failed"), h.P(class("strong withicon"), icon("care"), h.Span(g.Text(d.Failed(len(list))))),
-		h.P(class("small"), g.Text(d.FailedSafe)),
+	return g.If(len(list) > 0, h.Div(class("card failed"), h.P(class("strong withicon"), icon("care"), h.Span(h.Text(d.Failed(len(list))))),
+		h.P(class("small"), h.Text(d.FailedSafe)),
 		h.Ul(class("rows"), g.Map(list, func(f FailedUpload) g.Node {
 			about := h.Aria("describedby", "up-"+f.ID)
 			return h.Li(class("row wrap"), g.Iff(f.Photo != nil, func() g.Node { return h.Span(class("thumb"), picture(*f.Photo, thumbnail)) }),
-				h.Div(class("grow"), h.P(class("strong"), h.ID("up-"+f.ID), g.Text(f.Title)), h.P(class("small"), g.Text(f.Size)), h.P(g.Text(f.Reason))),
+				h.Div(class("grow"), h.P(class("strong"), h.ID("up-"+f.ID), h.Text(f.Title)), h.P(class("small"), h.Text(f.Size)), h.P(h.Text(f.Reason))),
 				h.Div(class("acts"),
 					button("plain", d.Retry, act(ActRetryUpload, "upload", f.ID), about),
 					button("plain", d.SaveCopy, act(ActSaveCopy, "upload", f.ID), about),
-					fold("dr-"+f.ID, "more", d.DropTitle, h.P(g.Text(d.DropWords)), button("stern", d.Drop, act(ActDropUpload, "upload", f.ID), about))))
+					fold("dr-"+f.ID, "more", d.DropTitle, h.P(h.Text(d.DropWords)), button("stern", d.Drop, act(ActDropUpload, "upload", f.ID), about))))
 		}))))
 }
 
@@ -78,10 +78,10 @@ func Poison(t *texts.Catalogue, v PoisonView) g.Node {
 	p := t.Poison
 	return screen("poisoned",
 		heading(p.Title, "", backTo(RouteHousehold, t.Bar.Household)),
-		notice("stop", h.P(class("strong"), g.Text(p.Emergency))),
-		h.Ol(class("steps-list"), g.Map(p.Steps, func(s string) g.Node { return h.Li(g.Text(s)) })),
-		g.If(v.Centre != "", h.P(class("strong"), g.Text(p.Centre(v.Centre)))),
-		h.P(class("muted"), g.Text(p.Limits)))
+		notice("stop", h.P(class("strong"), h.Text(p.Emergency))),
+		h.Ol(class("steps-list"), g.Map(p.Steps, func(s string) g.Node { return h.Li(h.Text(s)) })),
+		g.If(v.Centre != "", h.P(class("strong"), h.Text(p.Centre(v.Centre)))),
+		h.P(class("muted"), h.Text(p.Limits)))
 }
 
 // ProblemView is something that went wrong: what happened, what is safe, what
@@ -100,8 +100,8 @@ func Problem(t *texts.Catalogue, v ProblemView) g.Node {
 	return screen("problem",
 		heading(p.Title, "", nil),
 		h.Div(h.Role("alert"), class("card stern"),
-			h.H2(g.Text(p.Happened)), h.P(g.Text(v.Happened)),
-			h.H2(g.Text(p.Safe)), h.P(g.Text(v.Safe)),
-			h.H2(g.Text(p.Do)), h.P(g.Text(v.Do))),
+			h.H2(h.Text(p.Happened)), h.P(h.Text(v.Happened)),
+			h.H2(h.Text(p.Safe)), h.P(h.Text(v.Safe)),
+			h.H2(h.Text(p.Do)), h.P(h.Text(v.Do))),
 		g.If(v.Route != "", dock(goTo("main", v.Route, v.Label))))
 }

@@ -4,15 +4,15 @@ import (
 	"strconv"
 
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
 // labelled is a control under its label, with a hint that belongs to it.
 func labelled(id, label, hint string, control g.Node) g.Node {
-	return h.Div(class("field"), h.Label(h.For(id), g.Text(label)), control,
-		g.If(hint != "", h.P(class("hint"), h.ID(id+"-hint"), g.Text(hint))))
+	return h.Div(class("field"), h.Label(h.For(id), h.Text(label)), control,
+		g.If(hint != "", h.P(class("hint"), h.ID(id+"-hint"), h.Text(hint))))
 }
 
 // describedBy ties a control to its hint.
@@ -23,18 +23,18 @@ func describedBy(id, hint string) g.Node {
 // textField is one line of text.
 func textField(id, name, label, hint, value string, more ...g.Node) g.Node {
 	return labelled(id, label, hint, h.Input(h.ID(id), h.Type("text"), h.Name(name), h.Value(value),
-		g.Attr("autocomplete", "off"), describedBy(id, hint), g.Group(more)))
+		h.Attr("autocomplete", "off"), describedBy(id, hint), g.Group(more)))
 }
 
 // areaField is several lines of text.
 func areaField(id, name, label, hint, value string) g.Node {
-	return labelled(id, label, hint, h.Textarea(h.ID(id), h.Name(name), h.Rows("3"), describedBy(id, hint), g.Text(value)))
+	return labelled(id, label, hint, h.Textarea(h.ID(id), h.Name(name), h.Rows("3"), describedBy(id, hint), h.Text(value)))
 }
 
 // numberField is a number that is typed, with its unit beside it.
 func numberField(id, name, label, hint, value, unit string) g.Node {
-	control := h.Div(class("unit"), h.Input(h.ID(id), h.Type("text"), g.Attr("inputmode", "decimal"), h.Name(name), h.Value(value),
-		g.Attr("autocomplete", "off"), describedBy(id, hint)), h.Span(g.Text(unit)))
+	control := h.Div(class("unit"), h.Input(h.ID(id), h.Type("text"), h.Attr("inputmode", "decimal"), h.Name(name), h.Value(value),
+		h.Attr("autocomplete", "off"), describedBy(id, hint)), h.Span(h.Text(unit)))
 	return labelled(id, label, hint, control)
 }
 
@@ -48,7 +48,7 @@ func dateField(id, name, label, hint, value, earliest string, more ...g.Node) g.
 func selectField(id, name, label, hint string, options []Named, chosen string, more ...g.Node) g.Node {
 	return labelled(id, label, hint, h.Select(h.ID(id), h.Name(name), describedBy(id, hint), g.Group(more),
 		g.Map(options, func(o Named) g.Node {
-			return h.Option(h.Value(o.ID), g.If(o.ID == chosen, h.Selected()), g.Text(o.Name))
+			return h.Option(h.Value(o.ID), g.If(o.ID == chosen, h.Selected()), h.Text(o.Name))
 		})))
 }
 
@@ -58,10 +58,10 @@ func stepper(t *texts.Catalogue, id, name, label, hint string, value, least, mos
 		return h.Button(h.Type("button"), class("step"), h.Data("step", strconv.Itoa(by)), h.Data("for", id), h.Aria("label", words), icon(drawing))
 	}
 	return h.Div(class("stepper"),
-		h.Div(class("grow"), h.Label(h.For(id), g.Text(label)), g.If(hint != "", h.P(class("hint"), h.ID(id+"-hint"), g.Text(hint)))),
+		h.Div(class("grow"), h.Label(h.For(id), h.Text(label)), g.If(hint != "", h.P(class("hint"), h.ID(id+"-hint"), h.Text(hint)))),
 		h.Div(class("steps"),
 			step(-1, t.Common.Fewer(label), "minus"),
-			h.Input(h.ID(id), h.Type("number"), g.Attr("inputmode", "numeric"), h.Name(name), h.Value(strconv.Itoa(value)),
+			h.Input(h.ID(id), h.Type("number"), h.Attr("inputmode", "numeric"), h.Name(name), h.Value(strconv.Itoa(value)),
 				h.Min(strconv.Itoa(least)), h.Max(strconv.Itoa(most)), describedBy(id, hint), g.Group(more)),
 			step(1, t.Common.More(label), "plus")))
 }
@@ -70,7 +70,7 @@ func stepper(t *texts.Catalogue, id, name, label, hint string, value, least, mos
 func tick(id, name, label, hint string, on bool, more ...g.Node) g.Node {
 	return h.Label(class("tick"), h.For(id),
 		h.Input(h.ID(id), h.Type("checkbox"), h.Name(name), h.Value("1"), g.If(on, h.Checked()), describedBy(id, hint), g.Group(more)),
-		h.Span(class("grow"), g.Text(label), g.If(hint != "", h.Span(class("hint"), h.ID(id+"-hint"), g.Text(hint)))))
+		h.Span(class("grow"), h.Text(label), g.If(hint != "", h.Span(class("hint"), h.ID(id+"-hint"), h.Text(hint)))))
 }
 
 // option is one of a group of pills.
@@ -85,7 +85,7 @@ func pills(kind, id, name, legend string, options []option) g.Node {
 	for i, o := range options {
 		oid := id + "-" + strconv.Itoa(i)
 		nodes[i] = h.Label(class("pill"), h.For(oid),
-			h.Input(h.ID(oid), h.Type(kind), h.Name(name), h.Value(o.value), g.If(o.on, h.Checked())), h.Span(g.Text(o.label)))
+			h.Input(h.ID(oid), h.Type(kind), h.Name(name), h.Value(o.value), g.If(o.on, h.Checked())), h.Span(h.Text(o.label)))
 	}
-	return h.FieldSet(class("pills"), h.Legend(g.Text(legend)), h.Div(class("row"), nodes))
+	return h.FieldSet(class("pills"), h.Legend(h.Text(legend)), h.Div(class("row"), nodes))
 }

@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -42,9 +42,9 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 func photoField(t *texts.Catalogue, plant string) g.Node {
 	id := "fp-" + plant
 	return h.Div(class("camera"),
-		h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), g.Attr("capture", "environment"), h.Data("preview", id+"-view")),
-		h.Label(h.For(id), icon("camera"), h.Span(h.Strong(g.Text(t.Finding.Photo)), h.Span(class("hint"), g.Text(t.Finding.PhotoHint)))),
-		h.Img(h.ID(id+"-view"), g.Attr("hidden"), h.Alt(t.Finding.PhotoAlt)))
+		h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("preview", id+"-view")),
+		h.Label(h.For(id), icon("camera"), h.Span(h.Strong(h.Text(t.Finding.Photo)), h.Span(class("hint"), h.Text(t.Finding.PhotoHint)))),
+		h.Img(h.ID(id+"-view"), h.Flag("hidden"), h.Alt(t.Finding.PhotoAlt)))
 }
 
 func partField(t *texts.Catalogue, plant string) g.Node {
@@ -56,16 +56,16 @@ func partField(t *texts.Catalogue, plant string) g.Node {
 }
 
 func signTiles(t *texts.Catalogue, plant string) g.Node {
-	return h.FieldSet(class("tiles"), h.Legend(g.Text(t.Finding.Signs)), h.Div(class("grid"), g.Map(texts.Signs, func(s model.Signs) g.Node {
+	return h.FieldSet(class("tiles"), h.Legend(h.Text(t.Finding.Signs)), h.Div(class("grid"), g.Map(texts.Signs, func(s model.Signs) g.Node {
 		id := "fs-" + plant + "-" + intText(int(s))
 		return h.Label(class("tile"), h.For(id),
 			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s)))),
-			h.Span(class("face"), signDrawing(s), h.Span(g.Text(t.Words.Sign[s]))))
+			h.Span(class("face"), signDrawing(s), h.Span(h.Text(t.Words.Sign[s]))))
 	})))
 }
 
 func countFields(t *texts.Catalogue, plant string) g.Node {
-	return h.FieldSet(class("counts"), h.Legend(g.Text(t.Finding.Counts)), h.P(class("hint"), g.Text(t.Finding.CountsHint)),
+	return h.FieldSet(class("counts"), h.Legend(h.Text(t.Finding.Counts)), h.P(class("hint"), h.Text(t.Finding.CountsHint)),
 		g.Map(texts.Stages, func(s model.Stage) g.Node {
 			n := intText(int(s))
 			return stepper(t, "fc-"+plant+"-"+n, "count"+n, t.Words.Stage[s], t.Words.StageHint[s], 0, 0, 9999)
@@ -78,9 +78,9 @@ func damageField(t *texts.Catalogue, plant string) g.Node {
 		id := "fd-" + plant + "-" + intText(i)
 		steps[i] = h.Label(class("scale"), h.For(id),
 			h.Input(h.ID(id), h.Type("radio"), h.Name("damage"), h.Value(intText(i)), g.If(i == 0, h.Checked())),
-			h.Span(h.Strong(g.Text(intText(i))), h.Span(class("scaleword"), g.Text(t.Words.Damage[i]))))
+			h.Span(h.Strong(h.Text(intText(i))), h.Span(class("scaleword"), h.Text(t.Words.Damage[i]))))
 	}
-	return h.FieldSet(class("damage"), h.Legend(g.Text(t.Finding.Damage)), h.P(class("hint"), g.Text(t.Finding.DamageHint)), h.Div(class("row"), steps))
+	return h.FieldSet(class("damage"), h.Legend(h.Text(t.Finding.Damage)), h.P(class("hint"), h.Text(t.Finding.DamageHint)), h.Div(class("row"), steps))
 }
 
 // AfterView is what to do about a finding that was just saved.
@@ -103,11 +103,11 @@ func After(t *texts.Catalogue, v AfterView) g.Node {
 	a := t.After
 	return screen("after",
 		heading(a.Title, v.Name, nil),
-		h.Div(class("card saved"), icon("due-done"), h.Div(h.P(g.Text(v.Summary)), thumbs(v.Photos))),
+		h.Div(class("card saved"), icon("due-done"), h.Div(h.P(h.Text(v.Summary)), thumbs(v.Photos))),
 		h.Div(class("cards"),
 			isolateCard(t, v),
 			outbreakCard(t, v),
-			h.Section(class("card"), h.H2(g.Text(a.WatchTitle)), h.P(g.Text(a.Watch)),
+			h.Section(class("card"), h.H2(h.Text(a.WatchTitle)), h.P(h.Text(a.Watch)),
 				button("plain", a.WatchDo, act(ActKeepWatching, "plant", v.Plant, "place", v.Place)))),
 		dock(goTo("main", v.Next, a.GoOn)))
 }
@@ -115,18 +115,18 @@ func After(t *texts.Catalogue, v AfterView) g.Node {
 func isolateCard(t *texts.Catalogue, v AfterView) g.Node {
 	a := t.After
 	if v.Isolated {
-		return h.Section(class("card"), h.H2(g.Text(a.IsolateTitle)), h.P(g.Text(a.IsolatedAlready)))
+		return h.Section(class("card"), h.H2(h.Text(a.IsolateTitle)), h.P(h.Text(a.IsolatedAlready)))
 	}
-	return h.Section(class("card"), h.H2(g.Text(a.IsolateTitle)), h.P(g.Text(a.Isolate)),
+	return h.Section(class("card"), h.H2(h.Text(a.IsolateTitle)), h.P(h.Text(a.Isolate)),
 		button("plain", a.IsolateDo, act(ActIsolate, "plant", v.Plant, "finding", v.Finding)))
 }
 
 func outbreakCard(t *texts.Catalogue, v AfterView) g.Node {
 	a := t.After
 	if v.Within != "" {
-		return h.Section(class("card"), h.H2(g.Text(a.OutbreakTitle)), h.P(g.Text(a.Within(v.Within))))
+		return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Within(v.Within))))
 	}
-	return h.Section(class("card"), h.H2(g.Text(a.OutbreakTitle)), h.P(g.Text(a.Outbreak)),
+	return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Outbreak)),
 		g.Map(v.Outbreaks, func(o Named) g.Node {
 			return button("plain", a.AddTo(o.Name), act(ActAddToOutbreak, "plant", v.Plant, "finding", v.Finding, "outbreak", o.ID))
 		}),

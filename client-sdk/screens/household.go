@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -49,7 +49,7 @@ func Household(t *texts.Catalogue, v HouseholdView) g.Node {
 	return screen("household",
 		heading(v.Name, o.Under, nil),
 		sampleNotice(t, v.Sample),
-		h.A(h.Href(RoutePoison), class("poison"), icon("stop"), h.Span(class("grow"), g.Text(t.Poison.Title)), icon("next")),
+		h.A(h.Href(RoutePoison), class("poison"), icon("stop"), h.Span(class("grow"), h.Text(t.Poison.Title)), icon("next")),
 		h.Div(class("cols"),
 			h.Div(class("col"), membersPart(t, v), shelfPart(t, v.Products)),
 			h.Div(class("col"), placesPart(t, v.Places), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
@@ -63,20 +63,20 @@ func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
 			name = o.Me(m.Name)
 		}
 		return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"),
-			h.P(class("strong"), g.Text(name)), h.P(class("small"), g.Text(m.Role)),
-			g.Map(m.Phones, func(p string) g.Node { return h.P(class("small withicon"), icon("phone"), h.Span(g.Text(p))) })))
+			h.P(class("strong"), h.Text(name)), h.P(class("small"), h.Text(m.Role)),
+			g.Map(m.Phones, func(p string) g.Node { return h.P(class("small withicon"), icon("phone"), h.Span(h.Text(p))) })))
 	}))),
 		g.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
-		g.If(!v.CanInvite, h.P(class("muted"), g.Text(o.KeepersInvite))))
+		g.If(!v.CanInvite, h.P(class("muted"), h.Text(o.KeepersInvite))))
 }
 
 func shelfPart(t *texts.Catalogue, products []ProductRow) g.Node {
 	o := t.Household
 	return section(o.Shelf,
-		g.If(len(products) == 0, h.P(class("muted"), g.Text(o.ShelfEmpty))),
+		g.If(len(products) == 0, h.P(class("muted"), h.Text(o.ShelfEmpty))),
 		g.If(len(products) > 0, h.Ul(class("rows"), g.Map(products, func(p ProductRow) g.Node {
 			return h.Li(h.A(h.Href(ProductRoute(p.ID)), class("row"), h.Span(class("kind"), icon("bottle")),
-				h.Span(class("grow"), h.Span(class("strong"), g.Text(p.Name)), h.Span(class("small"), g.Text(t.Common.Dotted(p.Means, p.Stock)))), icon("next")))
+				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(p.Means, p.Stock)))), icon("next")))
 		}))),
 		goTo("plain", RouteNewProduct, t.Product.NewTitle))
 }
@@ -84,10 +84,10 @@ func shelfPart(t *texts.Catalogue, products []ProductRow) g.Node {
 func placesPart(t *texts.Catalogue, places []PlaceRow) g.Node {
 	o := t.Household
 	return section(o.Places,
-		g.If(len(places) == 0, h.P(class("muted"), g.Text(o.PlacesEmpty))),
+		g.If(len(places) == 0, h.P(class("muted"), h.Text(o.PlacesEmpty))),
 		g.If(len(places) > 0, h.Ul(class("rows"), g.Map(places, func(p PlaceRow) g.Node {
 			return h.Li(h.A(h.Href(PlaceRoute(p.ID)), class("row"), h.Span(class("kind"), icon("place")),
-				h.Span(class("grow"), h.Span(class("strong"), g.Text(p.Name)), h.Span(class("small"), g.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm)))), icon("next")))
+				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm)))), icon("next")))
 		}))),
 		goTo("plain", RouteNewPlace, t.Place.NewTitle))
 }
@@ -112,17 +112,17 @@ func Invite(t *texts.Catalogue, v InviteView) g.Node {
 		heading(i.ReadyTitle, t.Common.Dotted(v.Household, t.Words.Role[v.Role]), back),
 		h.Div(class("cols"),
 			h.Div(class("code"), QRCode(v.Link, i.CodeTitle)),
-			h.Div(class("col"), h.P(g.Text(i.Scan)), h.P(class("strong"), g.Text(v.Expires)),
-				h.P(class("link"), g.Text(v.Link)), notice("care", h.P(g.Text(i.Secret))))),
+			h.Div(class("col"), h.P(h.Text(i.Scan)), h.P(class("strong"), h.Text(v.Expires)),
+				h.P(class("link"), h.Text(v.Link)), notice("care", h.P(h.Text(i.Secret))))),
 		dock(button("main", i.Copy, act(ActCopyLink, "link", v.Link))))
 }
 
 func roleField(t *texts.Catalogue, chosen model.Role) g.Node {
-	return h.FieldSet(class("roles"), h.Legend(g.Text(t.Invite.Role)), g.Map(texts.Roles, func(r model.Role) g.Node {
+	return h.FieldSet(class("roles"), h.Legend(h.Text(t.Invite.Role)), g.Map(texts.Roles, func(r model.Role) g.Node {
 		id := "in-role-" + intText(int(r))
 		return h.Label(class("tick"), h.For(id),
 			h.Input(h.ID(id), h.Type("radio"), h.Name("role"), h.Value(intText(int(r))), g.If(r == chosen, h.Checked()), h.Aria("describedby", id+"-hint")),
-			h.Span(class("grow"), g.Text(t.Words.Role[r]), h.Span(class("hint"), h.ID(id+"-hint"), g.Text(t.Words.RoleHint[r]))))
+			h.Span(class("grow"), h.Text(t.Words.Role[r]), h.Span(class("hint"), h.ID(id+"-hint"), h.Text(t.Words.RoleHint[r]))))
 	}))
 }
 
@@ -151,6 +151,6 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 		form(action, g.If(v.Place != "", hidden("place", v.Place)),
 			textField("lf-name"+v.Place, "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
-			h.P(class("hint"), g.Text(p.RhythmHint)),
+			h.P(class("hint"), h.Text(p.RhythmHint)),
 			dock(submit("main", t.Common.Save))))
 }

@@ -2,6 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
+
+	"leafturn/client-sdk/screens/h"
 )
 
 // The icons are drawn by hand on a grid of 24 with round strokes. Each is a list
@@ -68,9 +70,9 @@ func icon(name string) g.Node {
 }
 
 func drawing(kind, box string, children ...g.Node) g.Node {
-	return g.El("svg", class(kind), g.Attr("viewBox", box), g.Attr("aria-hidden", "true"), g.Attr("focusable", "false"), g.Group(children))
+	return h.Svg(class(kind), h.Attr("viewBox", box), h.Attr("aria-hidden", "true"), h.Attr("focusable", "false"), g.Group(children))
 }
 
 func path(kind, d string) g.Node {
-	return g.El("path", g.If(kind != "", class(kind)), g.Attr("d", d))
+	return h.Path(g.If(kind != "", class(kind)), h.Attr("d", d))
 }

@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -38,9 +38,9 @@ func Outbreaks(t *texts.Catalogue, v OutbreaksView) g.Node {
 func outbreakRows(t *texts.Catalogue, rows []OutbreakRow) g.Node {
 	return h.Ul(class("rows"), g.Map(rows, func(r OutbreakRow) g.Node {
 		return h.Li(h.A(h.Href(OutbreakRoute(r.ID)), class("row"), h.Span(class("kind k-outbreak"), icon("outbreaks")),
-			h.Span(class("grow"), h.Span(class("strong"), g.Text(r.Name)),
-				h.Span(class("small"), g.Text(t.Common.Dotted(t.Format.Plants(r.Plants), r.Since))),
-				g.If(r.Next != "", h.Span(class("small"), g.Text(r.Next)))),
+			h.Span(class("grow"), h.Span(class("strong"), h.Text(r.Name)),
+				h.Span(class("small"), h.Text(t.Common.Dotted(t.Format.Plants(r.Plants), r.Since))),
+				g.If(r.Next != "", h.Span(class("small"), h.Text(r.Next)))),
 			icon("next")))
 	}))
 }
@@ -82,7 +82,7 @@ func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
 	return screen("outbreak",
 		heading(v.Name, t.Common.Dotted(v.Since, t.Format.Plants(len(v.Plants))), backTo(RouteOutbreaks, t.Bar.Outbreaks)),
-		g.If(v.Ended != "", notice("info", h.P(g.Text(v.Ended)))),
+		g.If(v.Ended != "", notice("info", h.P(h.Text(v.Ended)))),
 		h.Div(class("cols"),
 			h.Div(class("col"), coursePart(t, v), section(o.Plants, plantRows(t, v.Plants)), outbreakChange(t, v)),
 			h.Div(class("col"),
@@ -96,7 +96,7 @@ func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
 		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, goTo("main", CourseRoute(v.ID), o.PlanCourse))))
 	}
 	return section(o.Course,
-		h.P(g.Text(v.Course.Summary)), h.P(class("small"), g.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(g.Text(v.Course.Basis))),
+		h.P(h.Text(v.Course.Summary)), h.P(class("small"), h.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(h.Text(v.Course.Basis))),
 		h.Ol(class("calendar"), g.Map(v.Course.Days, func(d CourseDay) g.Node { return courseDay(t, d) })),
 		g.If(v.Ended == "", goTo("plain", CourseRoute(v.ID), o.ChangeCourse)))
 }
@@ -104,8 +104,8 @@ func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
 func courseDay(t *texts.Catalogue, d CourseDay) g.Node {
 	return h.Li(class("when due-"+string(d.State)),
 		h.Div(class("line"), h.Span(class("kind k-"+string(d.Kind)), icon(string(d.Kind))),
-			h.Div(class("grow"), h.P(class("date"), g.Text(d.Date)), h.P(class("strong"), g.Text(d.What))), dueState(d.State, d.Words)),
-		g.If(d.Why != "", h.P(class("small why"), g.Text(t.Outbreak.WhyDate(d.Why)))))
+			h.Div(class("grow"), h.P(class("date"), h.Text(d.Date)), h.P(class("strong"), h.Text(d.What))), dueState(d.State, d.Words)),
+		g.If(d.Why != "", h.P(class("small why"), h.Text(t.Outbreak.WhyDate(d.Why)))))
 }
 
 func outbreakChange(t *texts.Catalogue, v OutbreakView) g.Node {
@@ -115,10 +115,10 @@ func outbreakChange(t *texts.Catalogue, v OutbreakView) g.Node {
 	}
 	return h.Div(class("folds"),
 		fold("ob-pest", "outbreaks", o.PestTitle, form(ActSetPest, hidden("outbreak", v.ID), pestField(t, "op-"+v.ID, v.Pest), submit("plain", t.Common.Save))),
-		g.If(v.CanClose, fold("ob-close", "due-done", o.CloseTitle, h.P(g.Text(o.CloseWords)), button("plain", o.Close, act(ActCloseOutbreak, "outbreak", v.ID)))))
+		g.If(v.CanClose, fold("ob-close", "due-done", o.CloseTitle, h.P(h.Text(o.CloseWords)), button("plain", o.Close, act(ActCloseOutbreak, "outbreak", v.ID)))))
 }
 
 func historyPart(t *texts.Catalogue, title, none string, days []TimelineDay) g.Node {
-	return section(title, g.If(len(days) == 0, h.P(class("muted"), g.Text(none))),
+	return section(title, g.If(len(days) == 0, h.P(class("muted"), h.Text(none))),
 		g.Map(days, func(d TimelineDay) g.Node { return timelineDay(t, d) }))
 }

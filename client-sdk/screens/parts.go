@@ -5,8 +5,8 @@ import (
 	"strings"
 
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -39,17 +39,17 @@ func act(name string, fields ...string) g.Node {
 
 // button is a button outside a form; kind is main, plain, quiet or stern.
 func button(kind, label string, action g.Node, more ...g.Node) g.Node {
-	return h.Button(h.Type("button"), class("btn "+kind), action, g.Group(more), g.Text(label))
+	return h.Button(h.Type("button"), class("btn "+kind), action, g.Group(more), h.Text(label))
 }
 
 // submit is the button that sends the form around it.
 func submit(kind, label string, more ...g.Node) g.Node {
-	return h.Button(h.Type("submit"), class("btn "+kind), g.Group(more), g.Text(label))
+	return h.Button(h.Type("submit"), class("btn "+kind), g.Group(more), h.Text(label))
 }
 
 // goTo is a link that looks like a button.
 func goTo(kind, route, label string, more ...g.Node) g.Node {
-	return h.A(to(route), class("btn "+kind), g.Group(more), g.Text(label))
+	return h.A(to(route), class("btn "+kind), g.Group(more), h.Text(label))
 }
 
 // to is the address of a link. A view's route must lead inside the app; whatever
@@ -65,7 +65,7 @@ func to(route string) g.Node {
 func dock(children ...g.Node) g.Node { return h.Div(class("dock"), g.Group(children)) }
 
 func form(action string, children ...g.Node) g.Node {
-	return h.Form(h.Data("do", action), g.Attr("novalidate"), g.Group(children))
+	return h.Form(h.Data("do", action), h.Flag("novalidate"), g.Group(children))
 }
 
 func hidden(name, value string) g.Node {
@@ -80,33 +80,33 @@ func screen(name string, children ...g.Node) g.Node {
 // heading opens a screen. The h1 takes the focus when the screen changes.
 func heading(title, under string, back g.Node) g.Node {
 	return h.Header(class("top"), back,
-		h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(title)),
-		g.If(under != "", h.P(class("under"), g.Text(under))))
+		h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(title)),
+		g.If(under != "", h.P(class("under"), h.Text(under))))
 }
 
 func backTo(route, label string) g.Node {
-	return h.A(to(route), class("back"), icon("back"), h.Span(g.Text(label)))
+	return h.A(to(route), class("back"), icon("back"), h.Span(h.Text(label)))
 }
 
 // section is a titled part of a screen.
 func section(title string, children ...g.Node) g.Node {
-	return h.Section(class("part"), h.H2(g.Text(title)), g.Group(children))
+	return h.Section(class("part"), h.H2(h.Text(title)), g.Group(children))
 }
 
 func cards(nodes ...g.Node) g.Node { return h.Div(class("cards"), g.Group(nodes)) }
 
 // empty teaches the next step where there is nothing to show yet.
 func empty(drawing, title, words string, next ...g.Node) g.Node {
-	return h.Div(class("empty"), icon(drawing), h.P(class("strong"), g.Text(title)), h.P(g.Text(words)), g.Group(next))
+	return h.Div(class("empty"), icon(drawing), h.P(class("strong"), h.Text(title)), h.P(h.Text(words)), g.Group(next))
 }
 
 // fold keeps what not everybody needs at once behind one tap.
 func fold(id, kind, title string, children ...g.Node) g.Node {
-	return h.Details(h.ID(id), class("fold "+kind), h.Summary(icon(kind), h.Span(g.Text(title))), h.Div(class("in"), g.Group(children)))
+	return h.Details(h.ID(id), class("fold "+kind), h.Summary(icon(kind), h.Span(h.Text(title))), h.Div(class("in"), g.Group(children)))
 }
 
 func bullets(lines []string) g.Node {
-	return h.Ul(class("bullets"), g.Map(lines, func(s string) g.Node { return h.Li(g.Text(s)) }))
+	return h.Ul(class("bullets"), g.Map(lines, func(s string) g.Node { return h.Li(h.Text(s)) }))
 }
 
 // pair is a row of a definition list; a pair without a value is left out.
@@ -114,7 +114,7 @@ func pair(name, value string) g.Node {
 	if value == "" {
 		return nil
 	}
-	return h.Div(h.Dt(g.Text(name)), h.Dd(g.Text(value)))
+	return h.Div(h.Dt(h.Text(name)), h.Dd(h.Text(value)))
 }
 
 // standing says how a plant stands by shape, word and colour.
@@ -122,12 +122,12 @@ func standing(t *texts.Catalogue, s texts.Standing) g.Node {
 	if s == "" {
 		return nil
 	}
-	return h.Span(class("state st-"+string(s)), icon("st-"+string(s)), h.Span(g.Text(t.Words.Standing[s])))
+	return h.Span(class("state st-"+string(s)), icon("st-"+string(s)), h.Span(h.Text(t.Words.Standing[s])))
 }
 
 // dueState says how something stands in time by shape, word and colour.
 func dueState(s texts.DueState, words string) g.Node {
-	return h.Span(class("state due-"+string(s)), icon("due-"+string(s)), h.Span(g.Text(words)))
+	return h.Span(class("state due-"+string(s)), icon("due-"+string(s)), h.Span(h.Text(words)))
 }
 
 // notice is words that must be seen; kind is info, care or stop.
@@ -137,7 +137,7 @@ func notice(kind string, children ...g.Node) g.Node {
 
 // problem shows what went wrong with a form, where it was sent from.
 func problem(words string) g.Node {
-	return g.If(words != "", h.Div(h.Role("alert"), notice("stop", h.P(g.Text(words)))))
+	return g.If(words != "", h.Div(h.Role("alert"), notice("stop", h.P(h.Text(words)))))
 }
 
 // picture is a photo that the shell asks the worker for once it comes into view.

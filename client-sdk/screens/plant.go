@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -74,7 +74,7 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
 				h.Div(class("folds"), conflicts(t, v.Conflicts), g.If(!v.Gone, plantHandling(t, v)))),
 			section(p.Timeline,
-				g.If(len(v.Timeline) == 0, h.P(class("muted"), g.Text(p.TimelineEmpty))),
+				g.If(len(v.Timeline) == 0, h.P(class("muted"), h.Text(p.TimelineEmpty))),
 				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
 }
 
@@ -84,19 +84,19 @@ func plantHead(t *texts.Catalogue, v PlantView) g.Node {
 		g.Iff(v.Photo != nil, func() g.Node {
 			return h.A(h.Href(PhotoRoute(v.Photo.Sum)), class("shot"), picture(*v.Photo, thumbnail))
 		}),
-		h.Div(class("line wrap"), standing(t, v.Standing), h.Span(class("small"), g.Text(v.Place.Name))),
-		g.If(v.Why != "", h.P(g.Text(v.Why))),
+		h.Div(class("line wrap"), standing(t, v.Standing), h.Span(class("small"), h.Text(v.Place.Name))),
+		g.If(v.Why != "", h.P(h.Text(v.Why))),
 		g.Map(v.Outbreaks, func(o Named) g.Node {
-			return h.P(h.A(h.Href(OutbreakRoute(o.ID)), g.Text(p.InOutbreak(o.Name))))
+			return h.P(h.A(h.Href(OutbreakRoute(o.ID)), h.Text(p.InOutbreak(o.Name))))
 		}),
-		g.If(v.Edible, h.P(class("tag"), icon("info"), h.Span(g.Text(p.Edible)))),
-		g.If(v.Sensitive, h.P(class("tag"), icon("care"), h.Span(g.Text(p.Sensitive)))),
-		g.If(v.Note != "", h.P(class("note"), g.Text(v.Note))))
+		g.If(v.Edible, h.P(class("tag"), icon("info"), h.Span(h.Text(p.Edible)))),
+		g.If(v.Sensitive, h.P(class("tag"), icon("care"), h.Span(h.Text(p.Sensitive)))),
+		g.If(v.Note != "", h.P(class("note"), h.Text(v.Note))))
 }
 
 func conflicts(t *texts.Catalogue, list []Conflict) g.Node {
 	return g.If(len(list) > 0, fold("conflicts", "conflict", t.Plant.Conflicts(len(list)), h.Ul(class("rows"), g.Map(list, func(c Conflict) g.Node {
-		return h.Li(class("row"), h.Div(h.P(class("strong"), g.Text(c.Field)), h.P(g.Text(t.Plant.Kept(c.Kept))), h.P(class("small"), g.Text(t.Plant.LostValue(c.Lost, c.By)))))
+		return h.Li(class("row"), h.Div(h.P(class("strong"), h.Text(c.Field)), h.P(h.Text(t.Plant.Kept(c.Kept))), h.P(class("small"), h.Text(t.Plant.LostValue(c.Lost, c.By)))))
 	}))))
 }
 
@@ -107,18 +107,18 @@ func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 		apart = button("plain", p.Release, act(ActRelease, "plant", v.ID))
 	}
 	return g.Group{
-		fold("pl-apart", "apart", p.ApartTitle, h.P(g.Text(p.ApartWords)), apart),
+		fold("pl-apart", "apart", p.ApartTitle, h.P(h.Text(p.ApartWords)), apart),
 		g.If(len(v.Places) > 0, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
 			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
 		fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
 			goTo("plain", PlantEditRoute(v.ID), p.Edit),
-			h.P(class("hint"), g.Text(p.GoneWords)),
+			h.P(class("hint"), h.Text(p.GoneWords)),
 			button("stern", p.Gone, act(ActGone, "plant", v.ID)))),
 	}
 }
 
 func timelineDay(t *texts.Catalogue, d TimelineDay) g.Node {
-	return h.Section(class("day"), h.H3(g.Text(d.Date)), h.Ol(class("line-of-time"), g.Map(d.Entries, func(e TimelineEntry) g.Node {
+	return h.Section(class("day"), h.H3(h.Text(d.Date)), h.Ol(class("line-of-time"), g.Map(d.Entries, func(e TimelineEntry) g.Node {
 		return timelineEntry(t, e)
 	})))
 }
@@ -127,17 +127,17 @@ func timelineEntry(t *texts.Catalogue, e TimelineEntry) g.Node {
 	p := t.Plant
 	if e.Withdrawn != "" {
 		return h.Li(class("entry off"), h.Span(class("kind"), icon("withdrawn")),
-			h.Div(class("grow"), h.P(h.Del(g.Text(e.Title))), h.P(class("small"), g.Text(p.Withdrawn(e.Withdrawn)))))
+			h.Div(class("grow"), h.P(h.Del(h.Text(e.Title))), h.P(class("small"), h.Text(p.Withdrawn(e.Withdrawn)))))
 	}
 	return h.Li(class("entry"), h.Span(class("kind k-"+string(e.Kind)), icon(string(e.Kind))),
-		h.Div(class("grow"), h.P(class("strong"), g.Text(e.Title)),
-			g.If(e.Detail != "", h.P(g.Text(e.Detail))),
-			g.If(e.Note != "", h.P(class("note"), g.Text(e.Note))),
-			g.If(e.Doubled, h.P(class("tag"), icon("double"), h.Span(g.Text(p.Doubled)))),
+		h.Div(class("grow"), h.P(class("strong"), h.Text(e.Title)),
+			g.If(e.Detail != "", h.P(h.Text(e.Detail))),
+			g.If(e.Note != "", h.P(class("note"), h.Text(e.Note))),
+			g.If(e.Doubled, h.P(class("tag"), icon("double"), h.Span(h.Text(p.Doubled)))),
 			thumbs(e.Photos),
-			h.P(class("small"), g.Text(e.By)),
+			h.P(class("small"), h.Text(e.By)),
 			g.If(e.Fact != "", fold("wd-"+e.Fact, "more", p.Amend,
-				form(ActWithdraw, hidden("fact", e.Fact), h.P(class("hint"), g.Text(p.WithdrawWords)),
+				form(ActWithdraw, hidden("fact", e.Fact), h.P(class("hint"), h.Text(p.WithdrawWords)),
 					textField("wn-"+e.Fact, "note", p.WithdrawNote, "", ""), submit("stern", p.Withdraw))))))
 }
 

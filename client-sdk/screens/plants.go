@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -41,8 +41,8 @@ func Plants(t *texts.Catalogue, v PlantsView) g.Node {
 	return screen("plants",
 		heading(p.Title, t.Format.Plants(v.Total), nil),
 		sampleNotice(t, v.Sample),
-		h.Search(class("search"), h.Label(h.For("plant-search"), icon("look"), h.Span(class("unseen"), g.Text(p.Search))),
-			h.Input(h.ID("plant-search"), h.Type("search"), h.Name("q"), h.Value(v.Query), h.Placeholder(p.Search), g.Attr("autocomplete", "off"), h.Data("change", ActSearch))),
+		h.Search(class("search"), h.Label(h.For("plant-search"), icon("look"), h.Span(class("unseen"), h.Text(p.Search))),
+			h.Input(h.ID("plant-search"), h.Type("search"), h.Name("q"), h.Value(v.Query), h.Placeholder(p.Search), h.Attr("autocomplete", "off"), h.Data("change", ActSearch))),
 		h.Div(h.ID(IDPlantList), PlantList(t, v)),
 		dock(goTo("main", RouteNewPlant, p.Add, icon("plus"))))
 }
@@ -54,7 +54,7 @@ func PlantList(t *texts.Catalogue, v PlantsView) g.Node {
 	}
 	return h.Div(class("groups"), g.Map(v.Groups, func(group PlantGroup) g.Node {
 		return h.Section(class("part"),
-			h.Div(class("line"), h.H2(class("grow"), g.Text(group.Place.Name)), h.Span(class("small"), g.Text(t.Format.Plants(len(group.Plants))))),
+			h.Div(class("line"), h.H2(class("grow"), h.Text(group.Place.Name)), h.Span(class("small"), h.Text(t.Format.Plants(len(group.Plants))))),
 			plantRows(t, group.Plants))
 	}))
 }
@@ -63,9 +63,9 @@ func plantRows(t *texts.Catalogue, rows []PlantRow) g.Node {
 	return g.If(len(rows) > 0, h.Ul(class("rows"), g.Map(rows, func(r PlantRow) g.Node {
 		return h.Li(h.A(h.Href(PlantRoute(r.ID)), class("row"), rowPicture(r),
 			h.Span(class("grow"),
-				h.Span(class("under-title wide"), h.Span(class("strong grow"), g.Text(r.Name)), standing(t, r.Standing)),
-				g.If(r.Species != "", h.Span(class("species"), g.Text(r.Species))),
-				g.If(r.Note != "", h.Span(class("small"), g.Text(r.Note))))))
+				h.Span(class("under-title wide"), h.Span(class("strong grow"), h.Text(r.Name)), standing(t, r.Standing)),
+				g.If(r.Species != "", h.Span(class("species"), h.Text(r.Species))),
+				g.If(r.Note != "", h.Span(class("small"), h.Text(r.Note))))))
 	})))
 }
 

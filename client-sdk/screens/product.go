@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -49,7 +49,7 @@ func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
 				h.Div(class("col"), productWhat(t, v), productRate(t, v)),
 				h.Div(class("col"), productLimits(t, v), productWords(t, v))),
 			dock(submit("main", t.Common.Save))),
-		g.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(g.Text(p.RemoveWords)),
+		g.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(h.Text(p.RemoveWords)),
 			button("stern", p.Remove, act(ActRemoveProduct, "product", v.Product))))))
 }
 
@@ -81,7 +81,7 @@ func productRate(t *texts.Catalogue, v ProductFormView) g.Node {
 
 func productLimits(t *texts.Catalogue, v ProductFormView) g.Node {
 	p, id := t.Product, "pr"+v.Product
-	return section(p.Limits, h.P(class("hint"), g.Text(p.LimitsHint)),
+	return section(p.Limits, h.P(class("hint"), h.Text(p.LimitsHint)),
 		numberField(id+"-interval", "interval", p.IntervalLabel, "", v.Interval, p.Days),
 		numberField(id+"-season", "season", p.SeasonLabel, "", v.Season, p.Times),
 		numberField(id+"-reentry", "reentry", p.ReentryLabel, p.ReentryHint, v.Reentry, p.Hours),

@@ -6,7 +6,8 @@ import (
 
 	goqr "github.com/piglig/go-qr"
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
+
+	"leafturn/client-sdk/screens/h"
 )
 
 // quiet is the margin, in modules, that a reader needs around the code
@@ -21,9 +22,9 @@ func QRCode(link, title string) g.Node {
 		return nil
 	}
 	side := strconv.Itoa(code.Size() + 2*quiet)
-	return g.El("svg", class("qr"), g.Attr("viewBox", "0 0 "+side+" "+side), h.Role("img"), h.Aria("label", title),
-		g.Attr("shape-rendering", "crispEdges"),
-		g.El("rect", class("light"), g.Attr("width", side), g.Attr("height", side)),
+	return h.Svg(class("qr"), h.Attr("viewBox", "0 0 "+side+" "+side), h.Role("img"), h.Aria("label", title),
+		h.Attr("shape-rendering", "crispEdges"),
+		h.Rect(class("light"), h.Attr("width", side), h.Attr("height", side)),
 		path("dark", modules(code)))
 }
 

@@ -4,8 +4,8 @@ import (
 	"strconv"
 
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -47,11 +47,11 @@ func roundPlace(t *texts.Catalogue, p RoundPlace) g.Node {
 		label = t.Round.GoOn(t.Format.Progress(p.Done, p.Plants))
 	}
 	return h.Li(class("card"),
-		h.Div(h.Div(class("under-title wide"), h.Div(class("grow"), h.H2(h.ID("rp-"+p.ID), g.Text(p.Name))), dueState(p.State, p.DueWords)),
-			h.P(class("small"), g.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm))),
-			g.If(p.Last != "", h.P(class("small"), g.Text(p.Last)))),
+		h.Div(h.Div(class("under-title wide"), h.Div(class("grow"), h.H2(h.ID("rp-"+p.ID), h.Text(p.Name))), dueState(p.State, p.DueWords)),
+			h.P(class("small"), h.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm))),
+			g.If(p.Last != "", h.P(class("small"), h.Text(p.Last)))),
 		g.If(p.Plants > 0, button(kind, label, act(ActStartRound, "place", p.ID), h.Aria("describedby", "rp-"+p.ID))),
-		g.If(p.Plants == 0, h.P(class("muted"), g.Text(t.Round.NoPlantsHere))))
+		g.If(p.Plants == 0, h.P(class("muted"), h.Text(t.Round.NoPlantsHere))))
 }
 
 // StepView is one plant of a walk.
@@ -74,17 +74,17 @@ func Step(t *texts.Catalogue, v StepView) g.Node {
 	r := t.Round
 	return screen("step",
 		h.Header(class("walk"),
-			h.Div(class("line"), h.P(class("small grow"), g.Text(r.At(v.PlaceName, t.Format.Progress(v.N, v.Of)))),
+			h.Div(class("line"), h.P(class("small grow"), h.Text(r.At(v.PlaceName, t.Format.Progress(v.N, v.Of)))),
 				button("quiet", r.Stop, act(ActStopRound, "place", v.Place))),
 			h.Progress(h.Max(strconv.Itoa(v.Of)), h.Value(strconv.Itoa(v.N-1)), h.Aria("label", r.Progress))),
 		h.Div(class("cols"),
 			stepPicture(v),
 			h.Div(class("col"),
-				h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(v.Name)),
-				h.P(class("line wrap"), g.If(v.Species != "", h.Span(class("species"), g.Text(v.Species))), standing(t, v.Standing)),
-				g.If(v.Affected != "", notice("care", h.P(g.Text(v.Affected)))),
-				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(g.Text(v.Last)))),
-				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(g.Text(r.LookAt)), bullets(v.LookAt))))),
+				h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(v.Name)),
+				h.P(class("line wrap"), g.If(v.Species != "", h.Span(class("species"), h.Text(v.Species))), standing(t, v.Standing)),
+				g.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
+				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),
+				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))))),
 		dock(
 			button("main tall", r.Nothing, act(ActNothingFound, "plant", v.Plant, "place", v.Place)),
 			h.Div(class("pairrow"),
@@ -111,10 +111,10 @@ type WashView struct {
 func Wash(t *texts.Catalogue, v WashView) g.Node {
 	r := t.Round
 	return screen("wash",
-		h.Header(class("walk"), h.P(class("small"), g.Text(r.At(v.PlaceName, t.Format.Progress(v.N, v.Of)))),
+		h.Header(class("walk"), h.P(class("small"), h.Text(r.At(v.PlaceName, t.Format.Progress(v.N, v.Of)))),
 			h.Progress(h.Max(strconv.Itoa(v.Of)), h.Value(strconv.Itoa(v.N-1)), h.Aria("label", r.Progress))),
-		h.Div(class("still"), icon("wash"), h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(r.WashTitle)), h.P(g.Text(r.Wash)),
-			h.H2(g.Text(r.WashNext)), bullets(v.Next)),
+		h.Div(class("still"), icon("wash"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(r.WashTitle)), h.P(h.Text(r.Wash)),
+			h.H2(h.Text(r.WashNext)), bullets(v.Next)),
 		dock(button("main tall", r.Washed, act(ActHandsWashed, "place", v.Place)),
 			button("plain", r.Stop, act(ActStopRound, "place", v.Place))))
 }
@@ -133,10 +133,10 @@ type RoundDoneView struct {
 func RoundDone(t *texts.Catalogue, v RoundDoneView) g.Node {
 	r := t.Round
 	return screen("rounddone",
-		h.Div(class("still"), icon("st-clear"), h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(r.DoneTitle(v.PlaceName))),
-			h.P(g.Text(r.Looked(v.Looked))), g.If(v.Next != "", h.P(g.Text(v.Next)))),
+		h.Div(class("still"), icon("st-clear"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(r.DoneTitle(v.PlaceName))),
+			h.P(h.Text(r.Looked(v.Looked))), g.If(v.Next != "", h.P(h.Text(v.Next)))),
 		g.If(len(v.Found) > 0, section(r.FoundOn, plantChips(v.Found))),
-		g.If(len(v.Skipped) > 0, section(r.Skipped, h.P(g.Text(r.SkippedWords)), plantChips(v.Skipped))),
+		g.If(len(v.Skipped) > 0, section(r.Skipped, h.P(h.Text(r.SkippedWords)), plantChips(v.Skipped))),
 		g.If(len(v.Other) > 0, section(r.AlsoDue, h.Div(class("acts stack"), g.Map(v.Other, func(p Named) g.Node {
 			return button("plain", r.StartAt(p.Name), act(ActStartRound, "place", p.ID))
 		})))),

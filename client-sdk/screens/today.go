@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -108,7 +108,7 @@ func Today(t *texts.Catalogue, v TodayView) g.Node {
 				g.If(nothing && v.Plants > 0, empty("due-done", d.AllDoneTitle, d.AllDone)),
 				donePart(t, v.Done)),
 			h.Div(class("col"),
-				section(d.Tomorrow, g.If(len(v.Tomorrow) == 0, h.P(class("muted"), g.Text(d.TomorrowFree))), batches(t, v.Tomorrow)),
+				section(d.Tomorrow, g.If(len(v.Tomorrow) == 0, h.P(class("muted"), h.Text(d.TomorrowFree))), batches(t, v.Tomorrow)),
 				weekPart(t, v.Week))))
 }
 
@@ -120,7 +120,7 @@ func glance(t *texts.Catalogue, tomorrow []Batch) g.Node {
 			work = append(work, t.Today.Brief(v.Action, v.Place))
 		}
 	}
-	return g.If(len(work) > 0, h.P(class("glance"), icon("due-soon"), h.Span(h.Strong(g.Text(t.Today.Tomorrow)), g.Text(" "+t.Format.List(work)))))
+	return g.If(len(work) > 0, h.P(class("glance"), icon("due-soon"), h.Span(h.Strong(h.Text(t.Today.Tomorrow)), h.Text(" "+t.Format.List(work)))))
 }
 
 func taskPart(t *texts.Catalogue, title string, list []Batch) g.Node {
@@ -141,9 +141,9 @@ func batch(t *texts.Catalogue, b Batch) g.Node {
 	})
 	return h.Div(class("batch"),
 		h.Div(class("mix"), icon("bottle"), h.Div(
-			h.P(class("small"), g.Text(t.Today.MixOnce(b.Product, b.Place))),
-			h.P(class("amount"), g.Text(b.Mix)),
-			g.If(b.MixHow != "", h.P(class("small"), g.Text(b.MixHow))))),
+			h.P(class("small"), h.Text(t.Today.MixOnce(b.Product, b.Place))),
+			h.P(class("amount"), h.Text(b.Mix)),
+			g.If(b.MixHow != "", h.P(class("small"), h.Text(b.MixHow))))),
 		g.If(!b.Tasks[0].Later, goTo("main", ConfirmRoute(b.ID), t.Today.AllTogether(len(b.Tasks)))),
 		tasks)
 }
@@ -153,12 +153,12 @@ func batch(t *texts.Catalogue, b Batch) g.Node {
 func TaskCard(t *texts.Catalogue, v TaskView) g.Node {
 	return h.Article(h.ID(TaskCardID(v.ID)), class("card task"), h.Aria("labelledby", "th-"+v.ID),
 		h.Div(class("line"), h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))),
-			h.Div(class("grow"), h.H3(h.ID("th-"+v.ID), g.Text(v.Action)),
-				h.P(class("under-title"), g.If(v.Place != "", h.Span(class("small"), g.Text(v.Place))), dueState(v.State, v.DueWords)))),
+			h.Div(class("grow"), h.H3(h.ID("th-"+v.ID), h.Text(v.Action)),
+				h.P(class("under-title"), g.If(v.Place != "", h.Span(class("small"), h.Text(v.Place))), dueState(v.State, v.DueWords)))),
 		plantChips(v.Plants),
 		h.Dl(class("facts"), pair(t.Today.Product, v.Product), pair(t.Today.Amount, v.Amount)),
-		g.If(v.Claim != "", h.P(class("claim"), icon("person"), h.Span(g.Text(v.Claim)))),
-		g.If(v.Blocked != "", notice("stop", h.P(g.Text(v.Blocked)))),
+		g.If(v.Claim != "", h.P(class("claim"), icon("person"), h.Span(h.Text(v.Claim)))),
+		g.If(v.Blocked != "", notice("stop", h.P(h.Text(v.Blocked)))),
 		taskButtons(t, v),
 		h.Div(class("folds"),
 			g.If(len(v.Cautions) > 0, fold("tc-"+v.ID, "care", t.Today.Cautions, bullets(v.Cautions))),
@@ -168,7 +168,7 @@ func TaskCard(t *texts.Catalogue, v TaskView) g.Node {
 
 func plantChips(plants []Named) g.Node {
 	return g.If(len(plants) > 0, h.Ul(class("chips"), g.Map(plants, func(p Named) g.Node {
-		return h.Li(h.A(h.Href(PlantRoute(p.ID)), h.Span(g.Text(p.Name))))
+		return h.Li(h.A(h.Href(PlantRoute(p.ID)), h.Span(h.Text(p.Name))))
 	})))
 }
 
@@ -209,17 +209,17 @@ func putOffForm(t *texts.Catalogue, v TaskView) g.Node {
 func donePart(t *texts.Catalogue, list []DoneView) g.Node {
 	return g.If(len(list) > 0, section(t.Today.DoneToday, h.Ul(class("rows"), g.Map(list, func(d DoneView) g.Node {
 		return h.Li(class("row done"), icon("due-done"), h.Div(class("grow"),
-			h.P(class("strong"), g.Text(d.Action)), h.P(class("small"), g.Text(d.Plants))), h.P(class("small by"), g.Text(d.By)))
+			h.P(class("strong"), h.Text(d.Action)), h.P(class("small"), h.Text(d.Plants))), h.P(class("small by"), h.Text(d.By)))
 	}))))
 }
 
 func weekPart(t *texts.Catalogue, days []DayView) g.Node {
 	return section(t.Today.Week,
-		g.If(len(days) == 0, h.P(class("muted"), g.Text(t.Today.WeekFree))),
+		g.If(len(days) == 0, h.P(class("muted"), h.Text(t.Today.WeekFree))),
 		g.If(len(days) > 0, h.Ul(class("rows week"), g.Map(days, func(d DayView) g.Node {
-			return h.Li(class("row"), h.P(class("date"), g.Text(d.Date)), h.Ul(class("grow"), g.Map(d.Batches, func(b Batch) g.Node {
+			return h.Li(class("row"), h.P(class("date"), h.Text(d.Date)), h.Ul(class("grow"), g.Map(d.Batches, func(b Batch) g.Node {
 				return g.Map(b.Tasks, func(v TaskView) g.Node {
-					return h.Li(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(g.Text(t.Today.Brief(v.Action, v.Place))))
+					return h.Li(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(h.Text(t.Today.Brief(v.Action, v.Place))))
 				})
 			})))
 		}))))
@@ -229,13 +229,13 @@ func weekPart(t *texts.Catalogue, days []DayView) g.Node {
 func flag(t *texts.Catalogue, f FlagView) g.Node {
 	return h.Section(class("card flag"), h.Aria("labelledby", "fh-"+f.Task),
 		h.Div(class("line"), h.Span(class("kind k-double"), icon("double")), h.Div(class("grow"),
-			h.H2(h.ID("fh-"+f.Task), g.Text(t.Today.FlagTitle)), h.P(class("small"), g.Text(f.Action)))),
+			h.H2(h.ID("fh-"+f.Task), h.Text(t.Today.FlagTitle)), h.P(class("small"), h.Text(f.Action)))),
 		h.Ul(class("rows"), g.Map(f.Times, func(x FlagTime) g.Node {
-			return h.Li(class("row"), icon("person"), h.Span(class("grow"), g.Text(x.By)), h.Span(class("small"), g.Text(x.When)))
+			return h.Li(class("row"), icon("person"), h.Span(class("grow"), h.Text(x.By)), h.Span(class("small"), h.Text(x.When)))
 		})),
-		h.P(g.Text(f.Plants)),
-		h.P(g.Text(f.Meaning)),
-		g.If(f.NextDate != "", h.P(class("strong"), g.Text(f.NextDate))),
+		h.P(h.Text(f.Plants)),
+		h.P(h.Text(f.Meaning)),
+		g.If(f.NextDate != "", h.P(class("strong"), h.Text(f.NextDate))),
 		h.Div(class("acts stack"),
 			button("plain", t.Today.FlagOne, act(ActSettle, "task", f.Task, "how", "one", "fact", f.Fact)),
 			button("plain", t.Today.FlagBoth, act(ActSettle, "task", f.Task, "how", "both"))))

@@ -2,8 +2,8 @@ package screens
 
 import (
 	g "maragu.dev/gomponents"
-	h "maragu.dev/gomponents/html"
 
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -19,23 +19,23 @@ type WelcomeView struct {
 // Welcome names the household, or explains how to get in.
 func Welcome(t *texts.Catalogue, v WelcomeView) g.Node {
 	w := t.Welcome
-	first := g.Node(section(w.NoLinkTitle, h.P(g.Text(w.NoLink)), bullets(w.NoLinkSteps)))
+	first := g.Node(section(w.NoLinkTitle, h.P(h.Text(w.NoLink)), bullets(w.NoLinkSteps)))
 	if v.Setup != "" {
 		first = foundForm(t, v)
 	}
 	return screen("welcome",
-		h.Header(class("hero"), icon("turned"), h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(w.Title)), h.P(g.Text(w.Lead))),
+		h.Header(class("hero"), icon("turned"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(w.Title)), h.P(h.Text(w.Lead))),
 		problem(v.Problem),
 		first,
-		section(w.JoinTitle, h.P(g.Text(w.Join)),
-			form(ActOpenLink, textField("welcome-link", "link", w.LinkLabel, "", "", h.Required(), g.Attr("inputmode", "url")), submit("plain", w.OpenLink))),
-		section(w.SampleTitle, h.P(g.Text(w.Sample)), button("plain", w.OpenSample, act(ActSample))),
+		section(w.JoinTitle, h.P(h.Text(w.Join)),
+			form(ActOpenLink, textField("welcome-link", "link", w.LinkLabel, "", "", h.Required(), h.Attr("inputmode", "url")), submit("plain", w.OpenLink))),
+		section(w.SampleTitle, h.P(h.Text(w.Sample)), button("plain", w.OpenSample, act(ActSample))),
 	)
 }
 
 func foundForm(t *texts.Catalogue, v WelcomeView) g.Node {
 	w := t.Welcome
-	return h.Section(class("part"), h.H2(g.Text(w.FoundTitle)),
+	return h.Section(class("part"), h.H2(h.Text(w.FoundTitle)),
 		form(ActFound, hidden("setup", v.Setup),
 			textField("found-household", "household", w.HouseholdLabel, w.HouseholdHint, v.HouseholdName, h.Required()),
 			textField("found-name", "name", w.NameLabel, w.NameHint, v.OwnName, h.Required()),
@@ -58,9 +58,9 @@ type JoinView struct {
 func Join(t *texts.Catalogue, v JoinView) g.Node {
 	j := t.Join
 	return screen("join",
-		h.Header(class("hero"), icon("turned"), h.H1(h.ID("title"), h.TabIndex("-1"), g.Text(j.Title(v.Household))), h.P(g.Text(j.Lead))),
+		h.Header(class("hero"), icon("turned"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(j.Title(v.Household))), h.P(h.Text(j.Lead))),
 		problem(v.Problem),
-		g.If(v.Role != "", notice("info", h.P(class("strong"), g.Text(j.Role(v.Role))), h.P(g.Text(v.RoleHint)))),
+		g.If(v.Role != "", notice("info", h.P(class("strong"), h.Text(j.Role(v.Role))), h.P(h.Text(v.RoleHint)))),
 		form(ActJoin, hidden("invitation", v.Invitation),
 			textField("join-name", "name", t.Welcome.NameLabel, t.Welcome.NameHint, v.OwnName, h.Required()),
 			textField("join-phone", "phone", t.Welcome.PhoneLabel, t.Welcome.PhoneHint, v.PhoneName, h.Required()),
@@ -88,7 +88,7 @@ func First(t *texts.Catalogue, v FirstView) g.Node {
 				placeField(t, "first", v.Places, ""),
 				submit("main", f.Add)),
 			section(f.AddedTitle(t.Format.Progress(len(v.Added), v.Wanted)),
-				g.If(len(v.Added) == 0, h.P(class("muted"), g.Text(f.NoneYet))),
+				g.If(len(v.Added) == 0, h.P(class("muted"), h.Text(f.NoneYet))),
 				plantRows(t, v.Added))),
 		h.Nav(class("next"), h.Aria("label", f.NextLabel),
 			goTo("plain", RouteInvite, f.Invite), goTo("plain", RouteRound, f.Round), goTo("quiet", RouteToday, f.Later)))
