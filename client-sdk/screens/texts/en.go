@@ -2,7 +2,8 @@ package texts
 
 // English is the catalogue in English.
 func English() *Catalogue {
-	c := &Catalogue{Lang: "en", Format: enFormat(), Words: enWords()}
+	words := enWords()
+	c := &Catalogue{Lang: "en", Format: enFormat(words), Words: words}
 	enStart(c)
 	enToday(c)
 	enRound(c)
@@ -33,6 +34,7 @@ func enStart(c *Catalogue) {
 		FailedSaid: func(n int) string { return count(n, "photo not sent", "photos not sent") },
 	}
 	c.Status = Status{
+		Nothing:   "Nothing on this phone yet",
 		Saved:     "Saved on this phone",
 		Sending:   func(n, of int) string { return "Sending " + itoa(n) + " of " + itoa(of) },
 		Shared:    func(clock string) string { return "Shared " + clock },

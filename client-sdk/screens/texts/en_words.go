@@ -26,7 +26,7 @@ func tenth(f float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(f, 'f', 1, 64), ".0")
 }
 
-func enFormat() Format {
+func enFormat(words Words) Format {
 	return Format{
 		Day:     enDay,
 		DayLong: func(d model.Date) string { return d.UTC().Format("Monday 2 January") },
@@ -53,7 +53,7 @@ func enFormat() Format {
 		Times:    func(n int) string { return count(n, "spray", "sprays") },
 		Progress: func(n, of int) string { return itoa(n) + " of " + itoa(of) },
 		Counts:   enCounts,
-		Signs:    enSigns,
+		Signs:    func(s model.Signs) string { return enSigns(words.Sign, s) },
 		Finding:  enFinding,
 	}
 }
@@ -115,8 +115,7 @@ func enCounts(c model.Counts) string {
 	return enList(parts)
 }
 
-func enSigns(s model.Signs) string {
-	words := enWords().Sign
+func enSigns(words map[model.Signs]string, s model.Signs) string {
 	var parts []string
 	for _, sign := range Signs {
 		if s.Has(sign) {

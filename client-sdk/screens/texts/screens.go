@@ -16,6 +16,7 @@ type Bar struct {
 
 // Status is the line that says where the data is.
 type Status struct {
+	Nothing   string // before this phone belongs to a household
 	Saved     string
 	Sending   func(n, of int) string
 	Shared    func(clock string) string // only after the server acknowledged
