@@ -18,7 +18,7 @@ func English() *Catalogue {
 func enStart(c *Catalogue) {
 	c.Common = Common{
 		Save: "Save", Note: "Note", AddNote: "Add a note", Undo: "Undo",
-		SampleHere: "This is a sample household. Nothing here is real, and nothing is shared.", LeaveSample: "Leave the sample",
+		SampleHere: "A sample: nothing here is real, nothing is shared.", LeaveSample: "Leave the sample",
 		Fewer: func(what string) string { return "One fewer: " + what },
 		More:  func(what string) string { return "One more: " + what },
 		Dotted: func(a, b string) string {
