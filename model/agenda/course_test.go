@@ -256,6 +256,11 @@ func TestAStepKnowsWhichPlantsItMissed(t *testing.T) {
 	require.Equal(t, []model.PlantID{fern1, fern2}, done.Plants)
 	require.Equal(t, []model.PlantID{fern3}, done.Done.Missed)
 	require.Equal(t, soap, done.Product)
+
+	h.did(ada, 8, &model.TaskCompleted{Task: step(2)})
+	done = h.agenda(8).DoneToday[0]
+	require.Equal(t, []model.PlantID{fern1, fern2, fern3}, done.Plants)
+	require.Empty(t, done.Done.Missed, "nobody said which plants")
 }
 
 func TestStepsBeyondThePlanCompleteNothing(t *testing.T) {

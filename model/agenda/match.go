@@ -12,7 +12,7 @@ import (
 // part of the fact; the zero key means that no task is completed.
 func (a *Agenda) Match(body model.Body) model.TaskKey {
 	for _, t := range a.Open() {
-		if !t.Projected && completes(body, t) {
+		if completes(body, t) { // a projected step comes after the one it waits for
 			return t.Key
 		}
 	}
