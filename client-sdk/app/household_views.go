@@ -181,7 +181,7 @@ func (a *App) showPlace(_ context.Context, rest string) Answer {
 }
 
 func (a *App) showProduct(_ context.Context, rest string) Answer {
-	v := screens.ProductFormView{Means: model.MeansSoap, Unit: model.RateMlPerLitre}
+	var v screens.ProductFormView // of a new product only its label knows anything
 	if rest != "new" {
 		product, err := model.ParseID[model.Product](rest)
 		if err != nil {

@@ -199,6 +199,8 @@ func (a *App) saveProduct(ctx context.Context, e Event) Answer {
 	switch {
 	case d.Get("name") == "":
 		problem = a.t.Say.NeedName
+	case d.Int("means") == 0 || d.Int("unit") == 0:
+		problem = a.t.Say.NeedChoice // a guess here would be a guess about the label
 	case !ok:
 		problem = a.t.Say.NeedNumber
 	}
@@ -216,12 +218,6 @@ func (a *App) saveProduct(ctx context.Context, e Event) Answer {
 
 func productFields(d Data) ([]oplog.Setting, bool) {
 	means, unit := d.Int("means"), d.Int("unit")
-	if means == 0 {
-		means = int(model.MeansContactSpray)
-	}
-	if unit == 0 {
-		unit = int(model.RateReady)
-	}
 	rate, ok1 := d.Milli("rate")
 	stock, ok2 := d.Milli("stock")
 	fields := []oplog.Setting{

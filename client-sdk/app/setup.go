@@ -55,8 +55,11 @@ func (a *App) join(ctx context.Context, e Event) Answer {
 		return fail(a.words(err))
 	}
 	// The first sync brings the household itself; without it there is nothing to show.
-	if err := a.house.Sync(ctx, a.server); err != nil {
-		return fail(a.words(err))
+	// Only then can this phone write its names, which the second one sends.
+	for range 2 {
+		if err := a.house.Sync(ctx, a.server); err != nil {
+			return fail(a.words(err))
+		}
 	}
 	a.useZone(ctx, a.o.Main)
 	return Answer{Go: screens.RouteToday}
@@ -124,6 +127,7 @@ func (a *App) leaveSample(ctx context.Context, _ Event) Answer {
 
 // invitation is an invitation that was made and is being shown.
 type invitation struct {
+	inv     replica.Invitation
 	link    string
 	role    model.Role
 	expires model.Instant
@@ -143,14 +147,14 @@ func (a *App) invite(ctx context.Context, e Event) Answer {
 	if err != nil {
 		return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, a.words(err))))
 	}
-	a.link = &invitation{link: a.env.Origin + "/" + screens.RouteJoin + inv.String(), role: role, expires: expires}
+	a.link = &invitation{inv: inv, link: a.env.Origin + "/" + screens.RouteJoin + inv.String(), role: role, expires: expires}
 	return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, "")))
 }
 
 func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 	v := screens.InviteView{Role: role, Problem: problem}
 	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
-	if a.link != nil && a.link.expires > a.now() && problem == "" {
+	if a.link != nil && a.link.expires > a.now() && !a.house.Used(a.link.inv) && problem == "" {
 		v.Link, v.Role, v.Expires = a.link.link, a.link.role, a.clock(a.link.expires)
 	}
 	return v

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"leafturn/client-sdk/replica"
-	"leafturn/client-sdk/screens"
 	"leafturn/model"
 	"leafturn/sync/oplog"
 )
@@ -101,7 +100,7 @@ func (a *App) heldPhotos() []replica.Photo {
 func (a *App) statusLine() string {
 	t := a.t.Status
 	if a.house == nil {
-		return ""
+		return t.Nothing
 	}
 	if a.house.Local() {
 		return t.Sample
@@ -157,7 +156,7 @@ func formRoute(route string) bool {
 		_, sub := cutRoute(rest)
 		return sub == "course"
 	}
-	return route == screens.RouteInvite
+	return false
 }
 
 func (a *App) retryUpload(ctx context.Context, e Event) Answer {

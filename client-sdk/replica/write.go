@@ -122,3 +122,12 @@ func (r *Replica) Invite(ctx context.Context, role model.Role, member model.Memb
 	i.After = r.state.Tail(r.device).Stamp()
 	return i, expires, nil
 }
+
+// Used reports whether somebody has joined by an invitation, as far as this phone
+// knows.
+func (r *Replica) Used(i Invitation) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	_, by := r.state.Invitation(i.key().Public().(ed25519.PublicKey))
+	return len(by) > 0
+}
