@@ -92,7 +92,7 @@ func TestKilledWhileWriting(t *testing.T) {
 	acked := map[int]uint64{}
 	total := 0
 	for range rounds {
-		total += killAfter(t, dir, 1+rnd.IntN(600), acked)
+		total += killAfter(t, dir, 1+rnd.IntN(200), acked)
 		checkAcked(t, dir, acked)
 	}
 	t.Logf("seed %d: %d kills, %d batches acknowledged, 0 lost", seed, rounds, total)
