@@ -164,7 +164,7 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 		}
 	}
 	for _, c := range t.Claims {
-		if c.By == a.house.Member() {
+		if c.By == a.me(b) {
 			v.Mine, v.Claim = true, a.t.Agenda.ClaimedMe(a.clock(c.Until))
 			break
 		}
@@ -182,7 +182,7 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 func (a *App) doneView(b *model.Book, t *agenda.Task) screens.DoneView {
 	first := t.Done.First
 	return screens.DoneView{Action: a.taskAction(b, t), Plants: a.list(a.plantNames(b, t.Plants)), By: a.t.Agenda.DoneBy(a.who(b, first.By), a.clock(first.At)),
-		Mine: first.By == a.house.Member()}
+		Mine: first.By == a.me(b)}
 }
 
 func (a *App) flagView(b *model.Book, f agenda.Flag) screens.FlagView {

@@ -11,6 +11,14 @@ import (
 
 func (a *App) outbreakName(o *model.Outbreak) string { return a.t.Words.Pest[o.Pest] }
 
+// me is whose phone this is, by the book that is being read.
+func (a *App) me(b *model.Book) model.MemberID {
+	if d := b.Devices[a.house.Device()]; d != nil {
+		return d.Member
+	}
+	return model.MemberID{}
+}
+
 // who names a member; someone whose name has not arrived yet is named by role.
 func (a *App) who(b *model.Book, m model.MemberID) string {
 	if x := b.Members[m]; x != nil {
