@@ -15,6 +15,12 @@ const QueueLength = queueLength
 // Sealed is a row's value.
 func Sealed(key, content []byte) []byte { return sealed(key, content) }
 
+// OpenUnsynced opens a store that acknowledges before the disk does, to show that a
+// test would notice.
+func OpenUnsynced(dir string, cfg Config) (*DB, error) {
+	return open(tuned(dir, cfg.Log).WithSyncWrites(false), cfg)
+}
+
 // Badger is the database below the store.
 func (d *DB) Badger() *badger.DB { return d.db }
 
