@@ -235,15 +235,17 @@ func (r *running) pushAndKill(phones []*phonetest.Phone, each, after int) []push
 			kill.Do(func() { _ = r.cmd.Process.Kill() })
 		}
 	}
-	for _, p := range phones {
-		l := r.signIn(p)
-		var batches []*oplog.Batch
+	lines, batches := make([]*line, len(phones)), make([][]*oplog.Batch, len(phones))
+	for n, p := range phones {
+		lines[n] = r.signIn(p)
 		for i := range each {
-			batches = append(batches, p.Look(r.t, byte(1+i)))
+			batches[n] = append(batches[n], p.Look(r.t, byte(1+i)))
 		}
+	}
+	for n, l := range lines {
 		go func() {
-			last, err := l.pushing(r.url, batches, acked)
-			results <- pushed{p.Device(), last, err}
+			last, err := l.pushing(r.url, batches[n], acked)
+			results <- pushed{l.phone.Device(), last, err}
 		}()
 	}
 	out := make([]pushed, 0, len(phones))
