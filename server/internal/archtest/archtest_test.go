@@ -69,6 +69,7 @@ var mayImport = []struct {
 	{"client-sdk/web", nil, "files only"},
 	{"client-sdk/app", []string{"client-sdk/replica", "client-sdk/sample", "client-sdk/screens", "model", "sync", "photo/exif"}, "the app without a browser"},
 	{"client-sdk/phone", []string{"client-sdk/app", "client-sdk/browser", "client-sdk/replica", "client-sdk/screens"}, "wiring only"},
+	{"client-sdk/phone/e2e", []string{"client-sdk/replica", "client-sdk/remote", "model"}, "a phone without a browser, for comparing notes"},
 	{"server", []string{"server", "model", "sync", "photo", "client-sdk/web"}, "the server has no phone in it"},
 	{"server/auth", []string{"model", "server/datadir"}, "signing in knows nothing of HTTP or stores"},
 	{"server/store", []string{"model", "sync", "server/store"}, "contracts only"},
