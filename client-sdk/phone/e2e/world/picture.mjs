@@ -1,0 +1,17 @@
+// Pictures of screens for the README. They are taken only when asked for, so that a
+// test run leaves the tree as it was.
+import { mkdirSync } from 'node:fs';
+import { tree } from './program.mjs';
+
+const folder = process.env.LEAFTURN_SCREENSHOTS === '1' ? `${tree}testdata/screenshots` : '';
+
+/** picture takes a screen by day and by night. */
+export async function picture(phone, name) {
+  if (!folder) return;
+  mkdirSync(folder, { recursive: true });
+  for (const colorScheme of ['light', 'dark']) {
+    await phone.page.emulateMedia({ colorScheme });
+    await phone.page.screenshot({ path: `${folder}/${name}-${colorScheme}.png`, scale: 'css', animations: 'disabled' });
+  }
+  await phone.page.emulateMedia({ colorScheme: null });
+}
