@@ -1,0 +1,189 @@
+package app
+
+import (
+	"bufio"
+	"context"
+	"crypto/rand"
+	"io"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/remote"
+	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/replica/memvault"
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+)
+
+// world is the true server program and the phones that talk to it, without browsers.
+type world struct {
+	t      *testing.T
+	origin string
+	setup  string // the one-time token of the set-up link
+	clock  *time.Duration
+}
+
+var setupLink = regexp.MustCompile(`(http://\S+)/#setup=(\S+)`)
+
+// newWorld builds and starts the server on a free port with an empty folder.
+func newWorld(t *testing.T) *world {
+	t.Helper()
+	dir := t.TempDir()
+	program := filepath.Join(dir, "server")
+	out, err := exec.Command("go", "build", "-o", program, "leafturn/server").CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	page := filepath.Join(dir, "page") // the phone app itself is not needed here
+	require.NoError(t, os.MkdirAll(page, 0o755))
+	for _, name := range []string{"index.html", "app.js", "worker.js", "sw.js", "app.css", "manifest.webmanifest", "app.wasm", "wasm_exec.js"} {
+		require.NoError(t, os.WriteFile(filepath.Join(page, name), []byte("x"), 0o644))
+	}
+	cmd := exec.Command(program, "--data", filepath.Join(dir, "data"), "--listen", freePort(t), "--app", page)
+	stdout, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	cmd.Stderr = os.Stderr
+	require.NoError(t, cmd.Start())
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		_ = cmd.Wait()
+	})
+	w := &world{t: t, clock: new(time.Duration)}
+	for lines := bufio.NewScanner(stdout); w.setup == "" && lines.Scan(); {
+		if m := setupLink.FindStringSubmatch(lines.Text()); m != nil {
+			w.origin, w.setup = m[1], m[2]
+		}
+	}
+	require.NotEmpty(t, w.setup, "the server printed no set-up link")
+	go func() { _, _ = io.Copy(io.Discard, stdout) }()
+	return w
+}
+
+func freePort(t *testing.T) string {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer l.Close()
+	return l.Addr().String()
+}
+
+// phone is one person's phone.
+type phone struct {
+	*App
+	t       *testing.T
+	w       *world
+	vault   *memvault.Vault
+	link    *cable
+	page    map[string]string // what is on the page, by element
+	options Options
+}
+
+// cable is a transport that can be pulled out.
+type cable struct {
+	replica.Transport
+	out bool
+}
+
+func (c *cable) Do(ctx context.Context, r replica.Request) (*replica.Response, error) {
+	if c.out {
+		return nil, replica.ErrOffline
+	}
+	return c.Transport.Do(ctx, r)
+}
+
+func (w *world) phone() *phone {
+	p := &phone{t: w.t, w: w, vault: memvault.New(), page: map[string]string{}}
+	server, err := remote.New(w.origin, nil)
+	require.NoError(w.t, err)
+	p.link = &cable{Transport: server}
+	p.options = Options{
+		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test",
+		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: rand.Reader, NewID: uuid.New},
+		File: func(_ context.Context, path string) ([]byte, error) {
+			return os.ReadFile(filepath.Join("..", "web", filepath.FromSlash(path)))
+		},
+	}
+	p.restart("")
+	return p
+}
+
+// restart is a reload of the page: everything but the vault is forgotten.
+func (p *phone) restart(hash string) {
+	p.App = New(p.options)
+	p.show(p.Start(context.Background(), Env{Zone: "Europe/Berlin", East: 3600, Origin: p.w.origin}, hash))
+}
+
+// show puts an answer on the page and follows where it leads.
+func (p *phone) show(a Answer) Answer {
+	for _, s := range a.Swaps {
+		p.page[s.Target] = s.HTML
+	}
+	if a.Status != "" {
+		p.page["status"] = a.Status
+	}
+	if a.Go != "" && a.Go != p.route {
+		p.show(p.Go(context.Background(), a.Go))
+	}
+	return a
+}
+
+func (p *phone) open(hash string) string {
+	p.show(p.Go(context.Background(), hash))
+	return p.main()
+}
+
+func (p *phone) main() string { return p.page[screens.IDMain] }
+
+// do does what a tap would: fields are name, value, name, value.
+func (p *phone) do(action string, fields ...string) Answer {
+	return p.send(Event{Do: action, Data: dataOf(fields)})
+}
+
+func (p *phone) send(e Event) Answer { return p.show(p.Do(context.Background(), e)) }
+
+func dataOf(fields []string) Data {
+	d := Data{}
+	for i := 0; i < len(fields); i += 2 {
+		d[fields[i]] = append(d[fields[i]], fields[i+1])
+	}
+	return d
+}
+
+func (p *phone) sync() {
+	job, answer := p.BeginSync()
+	require.NotNil(p.t, job)
+	p.show(answer)
+	p.show(p.EndSync(context.Background(), job(context.Background())))
+}
+
+// value finds the value of a field or attribute on the page.
+func (p *phone) value(pattern string) string {
+	m := regexp.MustCompile(pattern).FindStringSubmatch(p.main())
+	require.NotNil(p.t, m, "no %s on the page:\n%s", pattern, p.main())
+	return strings.ReplaceAll(m[1], "&amp;", "&")
+}
+
+func (p *phone) plant(name string) string {
+	found := ""
+	p.house.Read(func(b *model.Book) {
+		for _, x := range b.Plants {
+			if x.Name == name {
+				found = x.ID.String()
+			}
+		}
+	})
+	require.NotEmpty(p.t, found, "no plant %s", name)
+	return found
+}
+
+func (p *phone) digest() [32]byte {
+	d, err := p.house.Digest()
+	require.NoError(p.t, err)
+	return d
+}
