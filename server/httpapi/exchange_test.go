@@ -318,8 +318,7 @@ func TestFoundingsAndJoinsThatAreRefused(t *testing.T) {
 	}
 	forged := phonetest.Join(t, 5, r.clock.now, unknown)
 	broken := phonetest.Found(t, 6, r.clock.now)
-	damaged := *broken.Introduction().Batches[0]
-	damaged.Sig = make([]byte, len(damaged.Sig))
+	damaged := altered(broken.Introduction().Batches[0], func(x *oplog.Batch) { x.Sig[5] ^= 1 })
 	stamped := phonetest.Found(t, 8, func() time.Time { return epoch.AddDate(3, 0, 0) })
 
 	r.refuses([]refusal{
@@ -334,7 +333,7 @@ func TestFoundingsAndJoinsThatAreRefused(t *testing.T) {
 		{"an expired set-up token", found(short, broken.Introduction()), 410, "setup_token_expired"},
 		{"a used set-up token", found(spent, broken.Introduction()), 410, "setup_token_used"},
 		{"a join sent to found", found(good, forged.Introduction()), 400, "introduction_invalid"},
-		{"a founding with a broken signature", found(good, broken.Message(&damaged)), 400, "signature_broken"},
+		{"a founding with a broken signature", found(good, broken.Message(damaged)), 400, "signature_broken"},
 		{"a founding from years ahead", found(good, stamped.Introduction()), 400, "clock_absurd"},
 		{"a founding that is none", call{path: "/api/v1/found", body: []byte{0xff}}, 400, "message_damaged"},
 	})
@@ -354,15 +353,12 @@ func TestBatchesThatAreRefused(t *testing.T) {
 			return []*oplog.Batch{b.Raw(unknownOp)}
 		}},
 		"broken signature": {"signature_broken", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
-			x := *b.Look(t, 1)
-			x.Sig = bytes.Clone(x.Sig)
-			x.Sig[5] ^= 1
-			return []*oplog.Batch{&x}
+			return []*oplog.Batch{altered(b.Look(t, 1), func(x *oplog.Batch) { x.Sig[5] ^= 1 })}
 		}},
 		"changed operation": {"signature_broken", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
-			x := *b.Write(t, noted(b, "spotted"))
-			x.Ops = bytes.Replace(x.Ops, []byte("spotted"), []byte("healthy"), 1)
-			return []*oplog.Batch{&x}
+			return []*oplog.Batch{altered(b.Write(t, noted(b, "spotted")), func(x *oplog.Batch) {
+				x.Ops = bytes.Replace(x.Ops, []byte("spotted"), []byte("healthy"), 1)
+			})}
 		}},
 		"gap": {"log_gap", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
 			b.Look(t, 1)
@@ -373,9 +369,7 @@ func TestBatchesThatAreRefused(t *testing.T) {
 			return []*oplog.Batch{b.Look(t, 1), twin.Look(t, 2)}
 		}},
 		"stranger": {"device_unknown", func(t *testing.T, a, _ *phonetest.Phone) []*oplog.Batch {
-			x := *a.Look(t, 1)
-			x.Device = model.DeviceID{7}
-			return []*oplog.Batch{&x}
+			return []*oplog.Batch{altered(a.Look(t, 1), func(x *oplog.Batch) { x.Device = model.DeviceID{7} })}
 		}},
 		"more than the role allows": {"not_allowed", func(t *testing.T, _, b *phonetest.Phone) []*oplog.Batch {
 			invite := &oplog.Invite{Key: newPhone(9).key.Public().(ed25519.PublicKey), Role: model.Keeper, Expires: 1 << 50}
@@ -436,6 +430,13 @@ func TestABatchThatCannotBeReadIsRefusedByName(t *testing.T) {
 	}, answer.Refused)
 	require.Empty(t, r.sync(a))
 	require.Equal(t, a.Digest(t), r.digest(a))
+}
+
+// altered is a batch that somebody has changed after it was signed.
+func altered(b *oplog.Batch, change func(*oplog.Batch)) *oplog.Batch {
+	x := &oplog.Batch{Device: b.Device, First: b.First, Count: b.Count, Prev: b.Prev, Ops: bytes.Clone(b.Ops), Sig: bytes.Clone(b.Sig)}
+	change(x)
+	return x
 }
 
 func noted(p *phonetest.Phone, note string) *model.Fact {
