@@ -95,15 +95,16 @@ type App struct {
 	t   *texts.Catalogue
 	env Env
 
-	house  *replica.Replica // nil before set-up
-	server *replica.Server  // nil in the sample
-	zone   *time.Location
-	route  string
-	walks  map[string]*walk
-	undos  undos
-	link   *invitation // the one last made, to show again
-	syncs  syncState
-	after  *afterFinding
+	house   *replica.Replica // nil before set-up
+	server  *replica.Server  // nil in the sample
+	zone    *time.Location
+	route   string
+	walks   map[string]*walk
+	undos   undos
+	link    *invitation // the one last made, to show again
+	syncs   syncState
+	after   *afterFinding
+	derived derived // for the event at hand
 }
 
 // New makes the app. Start must be called before anything else.

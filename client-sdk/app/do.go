@@ -8,6 +8,7 @@ import (
 
 // Do carries out what a person did on the page.
 func (a *App) Do(ctx context.Context, e Event) Answer {
+	a.derived = derived{}
 	act, ok := actions[e.Do]
 	if !ok || a.house == nil && !beforeSetUp[e.Do] {
 		return Answer{}

@@ -18,10 +18,6 @@ var standingWords = map[standing.Standing]texts.Standing{
 	standing.Quarantined: texts.Quarantined, standing.Lost: texts.Lost,
 }
 
-func (a *App) standings(b *model.Book) map[model.PlantID]standing.Status {
-	return standing.Derive(b, a.now(), a.zone)
-}
-
 func (a *App) showPlants(_ context.Context, rest string) Answer {
 	if rest == "new" {
 		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, screens.PlantFormView{Places: a.places()}))

@@ -15,6 +15,7 @@ import (
 // write does operations and turns a failure into words on the page.
 func (a *App) write(ctx context.Context, ops ...any) ([]model.FactID, *Answer) {
 	ids, err := a.house.Do(ctx, ops...)
+	a.derived = derived{}
 	if err != nil {
 		return nil, &Answer{Say: a.words(err), Status: a.t.Status.NotSaved}
 	}

@@ -56,6 +56,7 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 	if a.house != out.house {
 		return Answer{}
 	}
+	a.derived = derived{}
 	a.syncs.running, a.syncs.queue = false, out.queue
 	v := a.house.Vector()
 	news := !v.Equal(a.syncs.seen)

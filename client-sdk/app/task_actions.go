@@ -7,10 +7,31 @@ import (
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
 	"leafturn/model/agenda"
+	"leafturn/model/standing"
 )
 
-// agenda derives the tasks of now.
-func (a *App) agenda(b *model.Book) *agenda.Agenda { return agenda.Derive(b, a.now(), a.zone) }
+// derived is what was derived from the book for one event. Several parts of a
+// screen ask for it, and deriving goes through every fact.
+type derived struct {
+	agenda    *agenda.Agenda
+	standings map[model.PlantID]standing.Status
+}
+
+// agenda gives the tasks of now.
+func (a *App) agenda(b *model.Book) *agenda.Agenda {
+	if a.derived.agenda == nil {
+		a.derived.agenda = agenda.Derive(b, a.now(), a.zone)
+	}
+	return a.derived.agenda
+}
+
+// standings tells how every plant stands now.
+func (a *App) standings(b *model.Book) map[model.PlantID]standing.Status {
+	if a.derived.standings == nil {
+		a.derived.standings = standing.Derive(b, a.now(), a.zone)
+	}
+	return a.derived.standings
+}
 
 // task finds the task of a key, open or done lately, or nil.
 func (a *App) task(b *model.Book, key model.TaskKey) *agenda.Task {
