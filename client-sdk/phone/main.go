@@ -39,7 +39,7 @@ func main() {
 type core struct {
 	app    *app.App
 	inbox  chan func()
-	files  *browser.Transport
+	files  browser.Transport
 	last   time.Time // when a person was last here
 	again  bool      // a sync was asked for while one was running
 	failed int       // syncs in a row after which something still waits
@@ -55,7 +55,7 @@ func (c *core) open(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	c.files = browser.NewTransport()
+	c.files = browser.Transport{}
 	c.app = app.New(app.Options{
 		Main: household, Sample: sample, Transport: c.files, Version: version, File: c.file,
 		Replica: replica.Options{Wall: func() int64 { return time.Now().UnixMilli() }, Random: rand.Reader, NewID: newID},
