@@ -241,8 +241,8 @@ func (a *App) handsWashed(_ context.Context, e Event) Answer {
 	if w == nil {
 		return Answer{}
 	}
-	for _, s := range a.left(w)[:1] {
-		w.washed[s.Plant.ID] = true
+	if left := a.left(w); len(left) > 0 {
+		w.washed[left[0].Plant.ID] = true
 	}
 	return a.showStep(w)
 }
