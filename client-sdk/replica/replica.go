@@ -80,21 +80,17 @@ func (r *Replica) public() ed25519.PublicKey { return r.key.Public().(ed25519.Pu
 // load folds the vault's contents: the snapshot if it is sound, then the batches
 // after it, then what was not signed yet.
 func (r *Replica) load(ctx context.Context) error {
-	if data, err := r.vault.Snapshot(ctx); err == nil {
-		if s, ok := openSnapshot(data, r.identity.Household); ok {
-			r.state = s
-		}
-	}
 	heads, err := r.vault.Heads(ctx)
 	if err != nil {
 		return err
 	}
-	if !covered(r.state.Heads(), heads) {
-		// The snapshot knows what the log does not: the log decides.
+	if !r.loadSnapshot(ctx, heads) || r.loadLogs(ctx, heads) != nil {
+		// Without a snapshot, or with one that the log does not go on from, the log is
+		// folded from its beginning.
 		r.state = merge.New(r.identity.Household)
-	}
-	if err := r.loadLogs(ctx, heads); err != nil {
-		return err
+		if err := r.loadLogs(ctx, heads); err != nil {
+			return err
+		}
 	}
 	r.sealed = r.state.Tail(r.device).Head()
 	if err := r.loadPending(ctx); err != nil {
@@ -104,13 +100,22 @@ func (r *Replica) load(ctx context.Context) error {
 	return r.loadStatus(ctx)
 }
 
-// covered reports whether everything in a snapshot is in the log too.
-func covered(snapshot, log map[model.DeviceID]oplog.Head) bool {
-	for d, h := range snapshot {
-		if log[d].Seq < h.Seq {
+// loadSnapshot takes up the snapshot if everything in it is in the log too.
+func (r *Replica) loadSnapshot(ctx context.Context, log map[model.DeviceID]oplog.Head) bool {
+	data, err := r.vault.Snapshot(ctx)
+	if err != nil {
+		return false
+	}
+	s, ok := openSnapshot(data, r.identity.Household)
+	if !ok {
+		return false
+	}
+	for d, h := range s.Heads() {
+		if log[d].Seq < h.Seq || log[d].Seq == h.Seq && log[d].Hash != h.Hash {
 			return false
 		}
 	}
+	r.state = s
 	return true
 }
 
@@ -210,7 +215,8 @@ func (r *Replica) NewID() uuid.UUID { return r.opts.NewID() }
 // Now is the phone's time, corrected by what the server told.
 func (r *Replica) Now() model.Instant { return model.Instant(r.clock.Wall()) }
 
-// Read shows the household as it is now. The book must not be kept or changed.
+// Read shows the household as it is now. The book must not be kept or changed, and
+// look must not call the replica, which waits for it.
 func (r *Replica) Read(look func(*model.Book)) {
 	r.mu.Lock()
 	defer r.mu.Unlock()

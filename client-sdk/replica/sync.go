@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -101,6 +102,7 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 		if err != nil {
 			return err
 		}
+		r.acknowledge(out, in)
 		if err := peer.Take(ctx, side, in); err != nil {
 			return err
 		}
@@ -235,19 +237,40 @@ func (s *side) Take(ctx context.Context, batches []*oplog.Batch) ([]merge.Refusa
 	return p.Refused, nil
 }
 
+// acknowledge notes how far the server has this phone's log: as far as it says, but
+// no further than what was sent to it and not refused. If it says more, perhaps the
+// answer to an earlier push was lost; but a copy of this phone may also have written
+// other operations under the same numbers. So the rest is sent again, and the server
+// compares.
+func (r *Replica) acknowledge(out, in *wire.Message) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	sent := r.status.acked
+	for _, b := range out.Batches {
+		if b.Device == r.device {
+			sent = b.Last()
+		}
+	}
+	if slices.ContainsFunc(in.Refused, func(x wire.Refused) bool { return x.Device == r.device }) {
+		sent = r.status.acked
+	}
+	r.status.acked = min(sent, in.Have[r.device])
+	if r.sealed.Seq > r.status.acked {
+		in.Have[r.device] = r.status.acked
+	}
+}
+
 // settle remembers what the server has acknowledged.
 func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
-	acked := p.Theirs()[r.device]
 	r.mu.Lock()
 	r.status.Blocked = nil
 	if b, ok := p.Blocked()[r.device]; ok {
 		r.status.Blocked = fault.New(b.Code, b.Words)
 	}
-	r.status.acked = acked
-	if acked >= r.sealed.Seq {
+	if r.status.acked >= r.sealed.Seq {
 		r.status.Shared = model.Instant(r.clock.Wall())
 	}
-	shared := r.status.Shared
+	acked, shared := r.status.acked, r.status.Shared
 	r.mu.Unlock()
 	return r.vault.Keep(ctx, keptShared, binary.BigEndian.AppendUint64(binary.BigEndian.AppendUint64(nil, acked), uint64(shared)))
 }
@@ -261,7 +284,7 @@ type Status struct {
 	Trouble *fault.Fault  // why the last Sync failed, nil if it did not
 	Blocked *fault.Fault  // why the server refuses this phone's log, nil if it does not
 
-	acked uint64
+	acked uint64 // the server has this much of the own log, and it is what we wrote
 }
 
 // Status says where the data of this phone is.
