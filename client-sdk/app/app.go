@@ -142,7 +142,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 		a.server = r.Server(a.o.Transport)
 	}
 	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
-	a.syncs = syncState{}
+	a.syncs = syncState{seen: others(r)}
 	a.useZone(ctx, v)
 	return nil
 }

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -31,6 +32,8 @@ func sprayable(b *model.Book) []*model.Product {
 			out = append(out, p)
 		}
 	}
+	// The gentlest means comes first, as the order of escalation has it.
+	slices.SortStableFunc(out, func(x, y *model.Product) int { return cmp.Compare(x.Means, y.Means) })
 	return out
 }
 

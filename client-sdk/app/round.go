@@ -167,6 +167,7 @@ func (a *App) lastLook(s standing.Status) string {
 // endWalk says what the walk found, and forgets it.
 func (a *App) endWalk(w *walk) Answer {
 	delete(a.walks, w.id)
+	a.still = true // its address begins the next round
 	v := screens.RoundDoneView{PlaceName: w.name, Looked: len(a.looked(w))}
 	a.house.Read(func(b *model.Book) {
 		for _, s := range w.stops {

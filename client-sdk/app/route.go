@@ -23,6 +23,7 @@ func cutRoute(s string) (first, rest string) {
 
 // Go shows the screen of an address.
 func (a *App) Go(ctx context.Context, hash string) Answer {
+	a.still = false
 	a.derived = derived{}
 	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok && a.house == nil {
 		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token, PhoneName: ""}))

@@ -145,6 +145,7 @@ func (a *App) invite(ctx context.Context, e Event) Answer {
 		err = a.house.Sync(ctx, a.server)
 	}
 	if err != nil {
+		a.still = true
 		return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, a.words(err))))
 	}
 	a.link = &invitation{inv: inv, link: a.env.Origin + "/" + screens.RouteJoin + inv.String(), role: role, expires: expires}

@@ -14,7 +14,7 @@ import (
 type syncState struct {
 	running bool
 	total   int // entries and photos to send when it began
-	seen    oplog.Vector
+	seen    oplog.Vector // how far the others' logs were known
 	queue   []replica.Photo
 }
 
@@ -58,18 +58,26 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 	}
 	a.derived = derived{}
 	a.syncs.running, a.syncs.queue = false, out.queue
-	v := a.house.Vector()
+	v := others(a.house)
 	news := !v.Equal(a.syncs.seen)
 	a.syncs.seen = v
 	if a.zone.String() == "" || news {
 		a.useZone(ctx, a.vault())
 	}
-	if !news || formRoute(a.route) {
+	if !news || a.still || formRoute(a.route) {
 		return Answer{Status: a.statusLine(), Swaps: []Swap{a.bar()}}
 	}
 	answer := a.Go(ctx, a.route)
 	answer.Top, answer.Focus, answer.Go = false, "", ""
 	return answer
+}
+
+// others is how far a phone knows the logs of all others. What it wrote itself is on
+// its screen already.
+func others(r *replica.Replica) oplog.Vector {
+	v := r.Vector()
+	delete(v, r.Device())
+	return v
 }
 
 // Waits reports whether something here has not reached the server, so that trying

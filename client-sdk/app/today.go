@@ -233,7 +233,7 @@ func (a *App) whyWords(b *model.Book, t *agenda.Task) []string {
 	last := ""
 	for _, r := range t.Why {
 		switch r.Because {
-		case agenda.LastStep, agenda.LastRound:
+		case agenda.LastStep, agenda.LastRound, agenda.StepBefore, agenda.Sprayed:
 			last = a.t.Format.Day(r.Date)
 		}
 		if words := a.reasonWords(b, r, last); words != "" {
@@ -260,16 +260,15 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 	case agenda.FirstDay:
 		return ag.WhyFirst(f.Day(r.Date))
 	case agenda.PlanInterval:
-		if last == "" {
-			return ag.Practice
+		words := ag.WhySpray(f.Days(r.Days), last)
+		if d := agenda.DefaultCourse(); r.Basis == model.CommonPractice && r.Days >= d.IntervalMin && r.Days <= d.IntervalMax {
+			words += " " + ag.Practice
 		}
-		return ag.WhySpray(f.Days(r.Days), last) + " " + ag.Practice
+		return words
 	case agenda.LabelInterval:
 		return ag.WhyLabel(f.Days(r.Days), f.Day(r.Date))
 	case agenda.CheckAfter:
-		return ""
-	case agenda.Sprayed:
-		return ag.WhyCheck(f.Days(a.checkDays(b, r)), f.Day(r.Date))
+		return ag.WhyCheck(f.Days(r.Days), last)
 	case agenda.KeepApart:
 		return ag.WhyApart
 	case agenda.DoneTwice:
@@ -280,19 +279,4 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 		}
 	}
 	return ""
-}
-
-// checkDays is how long after a spray its look comes.
-func (a *App) checkDays(b *model.Book, r agenda.Reason) int {
-	if r.Days > 0 || r.Fact == nil {
-		return r.Days
-	}
-	if x, ok := r.Fact.Body.(*model.Application); ok {
-		for _, p := range b.Plans(x.Outbreak) {
-			if plan := p.Body.(*model.PlanAccepted); plan.Plan.UUID() == x.Completes.Subject {
-				return plan.CheckAfter
-			}
-		}
-	}
-	return r.Days
 }
