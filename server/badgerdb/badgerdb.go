@@ -55,6 +55,7 @@ type DB struct {
 	gate Gate
 	log  *slog.Logger
 
+	heads   map[logID]oplog.Head // of logs written lately; the committer's own
 	queue   chan *request
 	stop    chan struct{} // closed when Close begins
 	broken  chan struct{} // closed by the committer when a write fails
@@ -83,7 +84,7 @@ func open(opts badger.Options, cfg Config) (*DB, error) {
 		return nil, err
 	}
 	d := &DB{
-		db: db, gate: cfg.Gate, log: cfg.Log,
+		db: db, gate: cfg.Gate, log: cfg.Log, heads: map[logID]oplog.Head{},
 		queue: make(chan *request, queueLength), stop: make(chan struct{}), broken: make(chan struct{}), stopped: make(chan struct{}),
 		commit: (*badger.Txn).Commit,
 	}

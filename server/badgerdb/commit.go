@@ -3,6 +3,7 @@ package badgerdb
 import (
 	"context"
 	"fmt"
+	"maps"
 
 	"github.com/dgraph-io/badger/v4"
 
@@ -109,6 +110,16 @@ func (d *DB) commitAll() {
 	}
 }
 
+// logID names a device's log in a household.
+type logID struct {
+	household model.HouseholdID
+	device    model.DeviceID
+}
+
+// maxHeads is how many heads the committer remembers. When there are more it
+// forgets all, which costs a read for each log that is still being written.
+const maxHeads = 1 << 14
+
 // group is the appends that share one transaction.
 type group struct {
 	db       *DB
@@ -116,9 +127,23 @@ type group struct {
 	size     int64
 	rows     int64
 	accepted []*request
+	heads    map[logID]oplog.Head // after the accepted requests
 }
 
-func (d *DB) newGroup() *group { return &group{db: d, txn: d.db.NewTransaction(true)} }
+func (d *DB) newGroup() *group {
+	return &group{db: d, txn: d.db.NewTransaction(true), heads: map[logID]oplog.Head{}}
+}
+
+// head is where a log stands when the group is written.
+func (g *group) head(id logID) (oplog.Head, error) {
+	if head, ok := g.heads[id]; ok {
+		return head, nil
+	}
+	if head, ok := g.db.heads[id]; ok {
+		return head, nil
+	}
+	return readHead(g.txn, id.household, id.device)
+}
 
 // gather adds requests as long as some are waiting and there is room. It gives back
 // a request that found no room.
@@ -145,7 +170,7 @@ func (g *group) gather(first *request) (left *request) {
 // add puts a request into the transaction, or answers it if it cannot be done. It
 // reports false if the transaction has no room left.
 func (g *group) add(r *request) bool {
-	rows, err := g.rowsOf(r)
+	rows, heads, err := g.rowsOf(r)
 	if err != nil {
 		r.done <- err
 		return true
@@ -170,6 +195,7 @@ func (g *group) add(r *request) bool {
 	}
 	g.size, g.rows = g.size+size, g.rows+int64(len(rows))
 	g.accepted = append(g.accepted, r)
+	maps.Copy(g.heads, heads)
 	return true
 }
 
@@ -192,40 +218,41 @@ func (g *group) giveUp(r *request, err error) {
 
 type row struct{ key, value []byte }
 
-// rowsOf is what a request writes. The heads are written even if it brings nothing
-// new: a batch that is known may be known only because a write before this one has
-// not failed yet.
-func (g *group) rowsOf(r *request) ([]row, error) {
+// rowsOf is what a request writes, and where its logs stand then. The heads are
+// written even if the request brings nothing new: a batch that is known may be known
+// only because a write before this one has not failed yet.
+func (g *group) rowsOf(r *request) ([]row, map[logID]oplog.Head, error) {
 	if err := r.ctx.Err(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	heads := map[model.DeviceID]oplog.Head{}
-	var rows []row
+	heads := make(map[logID]oplog.Head, 1)
+	rows := make([]row, 0, len(r.batches)+2)
 	for _, b := range r.batches {
-		head, ok := heads[b.Device]
+		id := logID{r.household, b.Device}
+		head, ok := heads[id]
 		if !ok {
 			var err error
-			if head, err = readHead(g.txn, r.household, b.Device); err != nil {
-				return nil, err
+			if head, err = g.head(id); err != nil {
+				return nil, nil, err
 			}
 		}
 		next, fresh, err := oplog.Continue(r.household, head, b)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		heads[b.Device] = next
+		heads[id] = next
 		if fresh {
 			key := batchKey(r.household, b.Device, b.Last())
 			rows = append(rows, row{key, sealed(key, b.Encode())})
 		}
 	}
-	for d, head := range heads {
+	for id, head := range heads {
 		for _, kind := range []byte{rowHead, rowTwin} {
-			key := headKey(kind, r.household, d)
+			key := headKey(kind, id.household, id.device)
 			rows = append(rows, row{key, sealed(key, headBytes(head))})
 		}
 	}
-	return rows, nil
+	return rows, heads, nil
 }
 
 // commit writes the group and answers everybody in it. An error means that nobody
@@ -240,9 +267,18 @@ func (g *group) commit() error {
 	if err != nil {
 		close(g.db.broken) // before anybody is answered, so that nobody asks again
 		answer = store.ErrBroken.Because(err)
+	} else {
+		g.db.remember(g.heads)
 	}
 	for _, r := range g.accepted {
 		r.done <- answer
 	}
 	return err
+}
+
+func (d *DB) remember(heads map[logID]oplog.Head) {
+	if len(d.heads)+len(heads) > maxHeads {
+		clear(d.heads)
+	}
+	maps.Copy(d.heads, heads)
 }

@@ -157,12 +157,20 @@ func TestAnOldHeadIsFound(t *testing.T) {
 	ctx := context.Background()
 	for _, kind := range []byte{badgerdb.RowHead, badgerdb.RowTwin} {
 		t.Run(fmt.Sprintf("%c", kind), func(t *testing.T) {
-			db, p := damagedStore(t)
+			dir := t.TempDir()
+			db := open(t, dir, &gate{})
+			p := logtest.NewPen(storetest.Household("a"), 1)
+			require.NoError(t, db.Log(p.Household).Append(ctx, []*oplog.Batch{p.Batch(t, 1)}))
 			key := rows(t, db, kind)[0]
 			var old []byte
 			change(t, db, func(txn *badger.Txn) (err error) { old, err = value(txn, key); return err })
 			require.NoError(t, db.Log(p.Household).Append(ctx, []*oplog.Batch{p.Batch(t, 1)}))
 			change(t, db, func(txn *badger.Txn) error { return txn.Set(key, old) })
+			require.ErrorIs(t, found(db, p), store.ErrDamaged)
+
+			require.NoError(t, db.Close())
+			db = open(t, dir, &gate{})
+			t.Cleanup(func() { require.NoError(t, db.Close()) })
 			require.ErrorIs(t, found(db, p), store.ErrDamaged)
 			require.ErrorIs(t, db.Log(p.Household).Append(ctx, []*oplog.Batch{p.Batch(t, 1)}), store.ErrDamaged)
 		})
