@@ -213,6 +213,10 @@ func (p *Place) put(f Field, v Value) {
 		p.Order = int(v.Int)
 	case PlaceRemoved:
 		p.Removed = v.True()
+	case PlaceColdest:
+		p.Coldest = int(v.Int)
+	case PlaceWarmest:
+		p.Warmest = int(v.Int)
 	}
 }
 

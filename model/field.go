@@ -23,6 +23,8 @@ const (
 	PlaceRoundEvery Field = 2
 	PlaceOrder      Field = 3
 	PlaceRemoved    Field = 4
+	PlaceColdest    Field = 5
+	PlaceWarmest    Field = 6
 
 	PlantName      Field = 1
 	PlantSpecies   Field = 2
@@ -129,6 +131,8 @@ var specs = map[Kind]map[Field]FieldSpec{
 		PlaceRoundEvery: {Name: "round_every_days", Type: TypeInt, Min: 1, Max: 60},
 		PlaceOrder:      {Name: "order", Type: TypeInt, Min: 0, Max: 100000},
 		PlaceRemoved:    {Name: "removed", Type: TypeBool},
+		PlaceColdest:    {Name: "coldest_tenths_celsius", Type: TypeInt, Min: -500, Max: 600},
+		PlaceWarmest:    {Name: "warmest_tenths_celsius", Type: TypeInt, Min: -500, Max: 600},
 	},
 	KindPlant: {
 		PlantName:      {Name: "name", Type: TypeText, Max: shortText},

@@ -68,6 +68,10 @@ type Place struct {
 	RoundEvery int // days between rounds, 7 or 14
 	Order      int // position in lists and in the walk
 	Removed    bool
+
+	// The usual lowest and highest temperature of a day, tenths of a degree Celsius;
+	// both zero while the household has not said.
+	Coldest, Warmest int
 }
 
 // Plant is one plant, or one pot of plants that are always treated together.
