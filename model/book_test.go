@@ -179,7 +179,7 @@ func TestPutReachesEveryField(t *testing.T) {
 	require.Equal(t, model.Household{ID: model.HouseholdID{1}, Name: "x", Zone: "x"}, b.Household)
 	require.Equal(t, &model.Member{ID: model.MemberID(at), Name: "x"}, b.Members[model.MemberID(at)])
 	require.Equal(t, &model.Device{ID: model.DeviceID(at), Name: "x"}, b.Devices[model.DeviceID(at)])
-	require.Equal(t, &model.Place{ID: model.PlaceID(at), Name: "x", RoundEvery: 1, Order: 1, Removed: true}, b.Places[model.PlaceID(at)])
+	require.Equal(t, &model.Place{ID: model.PlaceID(at), Name: "x", RoundEvery: 1, Order: 1, Removed: true, Coldest: 1, Warmest: 1}, b.Places[model.PlaceID(at)])
 	require.Equal(t, &model.Plant{ID: model.PlantID(at), Name: "x", Species: "x", Place: model.PlaceID{9}, Note: "x",
 		Edible: true, Sensitive: true, Removed: true}, b.Plants[model.PlantID(at)])
 	require.Equal(t, &model.Product{ID: model.ProductID(at), Name: "x", Means: 1, Active: "x", Group: "x", RateUnit: 1, RateMilli: 1,
