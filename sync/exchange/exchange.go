@@ -9,6 +9,7 @@ package exchange
 
 import (
 	"context"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -41,17 +42,44 @@ const PageBytes = 512 << 10
 
 // Peer is what a replica knows about the other side of one conversation.
 type Peer struct {
-	theirs  oplog.Vector // nil until they have said it
-	told    oplog.Vector // what we said last
-	refused []wire.Refused
-	blocked map[model.DeviceID]wire.Refused // logs they will not take from us now
+	theirs   oplog.Vector // nil until they have said it
+	refused  []wire.Refused
+	blocked  refusals // logs that they will not take from us now
+	declined refusals // logs that we will not take from them now
+}
+
+// refusals are the logs that one side refuses, by device.
+type refusals map[model.DeviceID]wire.Refused
+
+// add keeps the first refusal of a log: it is the cause of those after it.
+func (r *refusals) add(x wire.Refused) {
+	if *r == nil {
+		*r = refusals{}
+	}
+	if old, ok := (*r)[x.Device]; !ok || x.First <= old.First {
+		(*r)[x.Device] = x
+	}
+}
+
+// passing are the refusals that can go away when their side learns something else:
+// the operations before these, or who invited the author.
+var passing = map[fault.Code]bool{
+	oplog.ErrGap.Code: true, oplog.ErrStranger.Code: true, oplog.ErrInvitation.Code: true,
+}
+
+// retry forgets what may be taken now that the refusing side has learned something.
+func (r refusals) retry() {
+	for d, x := range r {
+		if passing[x.Code] {
+			delete(r, d)
+		}
+	}
 }
 
 // Next makes the next message to the other side.
 func (p *Peer) Next(ctx context.Context, r Replica) (*wire.Message, error) {
 	m := &wire.Message{Household: r.Household(), Have: r.Vector(), Refused: p.refused}
 	p.refused = nil
-	p.told = m.Have
 	if p.theirs == nil {
 		return m, nil // ask first: whoever does not know sends nothing in vain
 	}
@@ -85,22 +113,30 @@ func (p *Peer) Take(ctx context.Context, r Replica, m *wire.Message) error {
 	if m.Household != r.Household() {
 		return oplog.ErrHousehold
 	}
+	if !p.theirs.Covers(m.Have) {
+		p.blocked.retry()
+	}
 	p.theirs = m.Have
 	for _, x := range m.Refused {
-		if p.blocked == nil {
-			p.blocked = map[model.DeviceID]wire.Refused{}
-		}
-		p.blocked[x.Device] = x
+		p.blocked.add(x)
 	}
 	if len(m.Batches) == 0 {
 		return nil
 	}
+	before := r.Vector()
 	refused, err := r.Take(ctx, m.Batches)
 	if err != nil {
 		return err
 	}
+	if !before.Covers(r.Vector()) {
+		p.declined.retry()
+	}
 	for _, x := range refused {
-		p.refused = append(p.refused, refusal(x))
+		one := refusal(x)
+		p.declined.add(one)
+		if !slices.ContainsFunc(p.refused, func(r wire.Refused) bool { return r.Device == one.Device }) {
+			p.refused = append(p.refused, one)
+		}
 	}
 	return nil
 }
@@ -119,13 +155,17 @@ func (p *Peer) Settled(r Replica) bool {
 	if p.theirs == nil {
 		return false
 	}
-	mine := r.Vector()
-	for d, seq := range mine {
-		if _, blocked := p.blocked[d]; !blocked && p.theirs[d] < seq {
+	return p.knows(p.theirs, r.Vector(), p.blocked) && p.knows(r.Vector(), p.theirs, p.declined)
+}
+
+// knows reports whether one side knows what the other does, apart from refused logs.
+func (p *Peer) knows(one, other oplog.Vector, refused refusals) bool {
+	for d, seq := range other {
+		if _, ok := refused[d]; !ok && one[d] < seq {
 			return false
 		}
 	}
-	return mine.Covers(p.theirs)
+	return true
 }
 
 // Theirs is how far the other side knows each log, nil if it has not said.
