@@ -99,6 +99,7 @@ type App struct {
 	server  *replica.Server  // nil in the sample
 	zone    *time.Location
 	route   string
+	still   bool // the screen answers to something just done and has no address of its own
 	walks   map[string]*walk
 	undos   undos
 	link    *invitation // the one last made, to show again

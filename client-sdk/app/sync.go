@@ -13,7 +13,7 @@ import (
 // syncState is what the last sync left behind, as the screens show it.
 type syncState struct {
 	running bool
-	total   int // entries and photos to send when it began
+	total   int          // entries and photos to send when it began
 	seen    oplog.Vector // how far the others' logs were known
 	queue   []replica.Photo
 }
