@@ -1,7 +1,7 @@
 // A phone: a Chromium profile of its own behind a line of its own, with the words
 // for what a person does on it.
 import { chromium } from 'playwright-core';
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import { Line } from './line.mjs';
 import { folder } from './program.mjs';
 import { until } from './until.mjs';
@@ -10,6 +10,15 @@ const executablePath = process.env.CHROMIUM || '/usr/bin/chromium';
 const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
   '--disable-component-update', '--disable-sync'];
 const SECONDS = 20;
+
+/** browsersOf finds the processes of the browser that runs on a profile of this test. */
+function browsersOf(profile) {
+  return readdirSync('/proc').filter((pid) => /^\d+$/.test(pid)).filter((pid) => {
+    try {
+      return readFileSync(`/proc/${pid}/cmdline`, 'latin1').includes(profile);
+    } catch { return false; } // it has ended meanwhile
+  }).map(Number);
+}
 
 /** size is the phone that the screens are drawn for. */
 const size = { viewport: { width: 360, height: 740 }, deviceScaleFactor: 2, hasTouch: true, isMobile: true };
@@ -46,6 +55,13 @@ export class Phone {
 
   async off() {
     await this.context.close();
+  }
+
+  /** kill ends the browser and all its helpers at once, as an empty battery would. */
+  async kill() {
+    const ended = new Promise((done) => this.context.once('close', done));
+    for (const pid of browsersOf(this.profile)) process.kill(pid, 'SIGKILL');
+    await ended;
   }
 
   async away() {

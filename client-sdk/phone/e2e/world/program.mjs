@@ -8,10 +8,16 @@ import { fileURLToPath } from 'node:url';
 
 export const tree = fileURLToPath(new URL('../../../../', import.meta.url));
 
+const last = [];
+process.once('exit', () => last.forEach((tidy) => tidy()));
+
+/** atExit has something tidied up when the test process ends, however it does. */
+export function atExit(tidy) { last.unshift(tidy); }
+
 /** folder makes a folder that goes away with the test process. */
 export function folder(name) {
   const dir = mkdtempSync(join(tmpdir(), `leafturn-${name}-`));
-  process.once('exit', () => rmSync(dir, { recursive: true, force: true, maxRetries: 5 }));
+  atExit(() => rmSync(dir, { recursive: true, force: true, maxRetries: 5 }));
   return dir;
 }
 
@@ -44,7 +50,7 @@ export class Server {
 
   constructor(program, data, port, more) {
     Object.assign(this, { program, data, port, more, said: '' });
-    process.once('exit', () => this.process && this.process.kill('SIGKILL'));
+    atExit(() => this.process && this.process.kill('SIGKILL'));
   }
 
   get url() { return `http://127.0.0.1:${this.port}`; }

@@ -2,12 +2,12 @@
 // which the two phones' and the server's knowledge is compared.
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
-import { compile } from './program.mjs';
+import { atExit, compile } from './program.mjs';
 
 export class Witness {
   constructor(server, link) {
     this.process = spawn(compile('./client-sdk/phone/e2e/witness'), [server.url, link.split('#join=')[1]], { stdio: ['pipe', 'pipe', 'inherit'] });
-    process.once('exit', () => this.process.kill('SIGKILL'));
+    atExit(() => this.process.kill('SIGKILL'));
     this.gone = new Promise((done) => this.process.once('exit', done));
     this.lines = createInterface({ input: this.process.stdout })[Symbol.asyncIterator]();
   }
