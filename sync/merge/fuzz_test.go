@@ -73,3 +73,12 @@ func TestDamagedSnapshotsDoNotPanic(t *testing.T) {
 		}
 	}
 }
+
+func TestGoldenSnapshot(t *testing.T) {
+	now := snapshot(t, whole(t, lived(t)))
+	golden := mergetest.Golden(t, "snapshot.v1.cbor", now)
+	require.Equal(t, golden, now, "the form of a released version must not change")
+	s, err := merge.Restore(golden)
+	require.NoError(t, err)
+	same(t, whole(t, lived(t)), s)
+}
