@@ -97,7 +97,7 @@ func (r *Replica) load(ctx context.Context) error {
 		return err
 	}
 	r.clock.Observe(r.state.Stamp())
-	return r.loadStatus(ctx)
+	return r.loadContact(ctx)
 }
 
 // loadSnapshot takes up the snapshot if everything in it is in the log too.

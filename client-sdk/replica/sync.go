@@ -260,7 +260,7 @@ func (r *Replica) acknowledge(out, in *wire.Message) {
 	}
 }
 
-// settle remembers what the server has acknowledged.
+// settle remembers what the server has told.
 func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
 	r.mu.Lock()
 	r.status.Blocked = nil
@@ -270,12 +270,16 @@ func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
 	if r.status.acked >= r.sealed.Seq {
 		r.status.Shared = model.Instant(r.clock.Wall())
 	}
-	acked, shared := r.status.acked, r.status.Shared
+	kept := binary.BigEndian.AppendUint64(nil, r.status.acked)
+	kept = binary.BigEndian.AppendUint64(kept, uint64(r.status.Shared))
+	kept = binary.BigEndian.AppendUint64(kept, uint64(r.clock.Offset()))
 	r.mu.Unlock()
-	return r.vault.Keep(ctx, keptShared, binary.BigEndian.AppendUint64(binary.BigEndian.AppendUint64(nil, acked), uint64(shared)))
+	return r.vault.Keep(ctx, keptContact, kept)
 }
 
-const keptShared = "shared"
+// keptContact is what the last contact told, 8 bytes each: the acknowledged
+// operations, the moment of Status.Shared, and how far the clock is off.
+const keptContact = "contact"
 
 // Status says where the data of this phone is.
 type Status struct {
@@ -298,12 +302,13 @@ func (r *Replica) Status() Status {
 	return s
 }
 
-func (r *Replica) loadStatus(ctx context.Context) error {
-	b, err := r.vault.Kept(ctx, keptShared)
-	if err != nil || len(b) != 16 {
+func (r *Replica) loadContact(ctx context.Context) error {
+	b, err := r.vault.Kept(ctx, keptContact)
+	if err != nil || len(b) != 24 {
 		return err
 	}
 	r.status.acked = binary.BigEndian.Uint64(b)
 	r.status.Shared = model.Instant(binary.BigEndian.Uint64(b[8:]))
+	r.clock.Correct(int64(binary.BigEndian.Uint64(b[16:])))
 	return nil
 }

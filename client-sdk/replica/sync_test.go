@@ -216,8 +216,55 @@ func TestClockIsCorrected(t *testing.T) {
 			a.reopen(t)
 			a.sync(t)
 			require.InDelta(t, clock.now()+c.remained, int64(a.Now()), 50)
+			a.reopen(t)
+			require.InDelta(t, clock.now()+c.remained, int64(a.Now()), 50, "it is remembered offline")
 		})
 	}
+}
+
+// TestLaterEditWinsOverAFastClock: who has seen an edit wins over it, though the
+// phone that wrote it ran a day ahead; also after the app was closed in between.
+func TestLaterEditWinsOverAFastClock(t *testing.T) {
+	s, clock, a, b := pair(t)
+	b.opts.Wall = func() int64 { return clock.now() + 86_400_000 }
+	b.reopen(t)
+	b.do(t, named("by a fast phone"))
+	b.sync(t)
+	a.sync(t)
+	require.Equal(t, "by a fast phone", nameOf(a))
+	a.do(t, named("seen and changed"))
+	require.Equal(t, "seen and changed", nameOf(a))
+	a.reopen(t)
+	a.do(t, named("changed again"))
+	require.Equal(t, "changed again", nameOf(a))
+	a.sync(t)
+	b.sync(t)
+	require.Equal(t, "changed again", nameOf(b))
+	requireSame(t, s, a, b)
+}
+
+// TestWritingGoesOnDuringASync: between any two requests somebody writes.
+func TestWritingGoesOnDuringASync(t *testing.T) {
+	s, _, a, b := pair(t)
+	var want []string
+	busy := a.Server(transport(func(r replica.Request) (*replica.Response, error) {
+		note := fmt.Sprint("during request ", len(want))
+		want = append(want, note)
+		a.do(t, look(note))
+		return a.line.Do(ctx, r)
+	}))
+	for range 3 {
+		b.do(t, named("Fern"))
+		b.sync(t)
+		require.NoError(t, a.Sync(ctx, busy))
+		require.Positive(t, a.Status().Unsent)
+	}
+	a.reopen(t)
+	require.Equal(t, want, notes(a))
+	a.sync(t)
+	b.sync(t)
+	require.Equal(t, want, notes(b))
+	requireSame(t, s, a, b)
 }
 
 // TestMuchToSay moves more than fits into one message, both ways.
