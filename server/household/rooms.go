@@ -25,8 +25,9 @@ const (
 // rooms are the households in use. There is one room for a household at a time, so
 // that its lock means something; a room that nobody is in may be cleared away.
 type rooms struct {
-	store store.Store
-	max   int
+	store    store.Store
+	max      int
+	watchers watchers
 
 	mu     sync.Mutex
 	open   map[model.HouseholdID]*room // guarded by mu
@@ -40,8 +41,9 @@ func newRooms(s store.Store, max int) *rooms {
 
 // room is one household in memory.
 type room struct {
-	id  model.HouseholdID
-	log oplog.Log
+	id       model.HouseholdID
+	log      oplog.Log
+	watchers *watchers
 
 	place  *list.Element // guarded by rooms.mu
 	inside int           // guarded by rooms.mu; how many are in it
@@ -60,7 +62,7 @@ func (rs *rooms) enter(h model.HouseholdID) *room {
 	defer rs.mu.Unlock()
 	r := rs.open[h]
 	if r == nil {
-		r = &room{id: h, log: rs.store.Log(h)}
+		r = &room{id: h, log: rs.store.Log(h), watchers: &rs.watchers}
 		r.place = rs.recent.PushFront(r)
 		rs.open[h] = r
 	}

@@ -176,9 +176,16 @@ func (w *write) keep(ctx context.Context) error {
 		}
 		return err
 	}
+	w.commit()
+	if len(w.Fresh) > 0 {
+		w.room.watchers.tell(w.room.id)
+	}
+	return nil
+}
+
+func (w *write) commit() {
 	w.room.mu.Lock()
 	defer w.room.mu.Unlock()
 	w.state.Commit(w.Prepared)
 	w.room.state = w.state
-	return nil
 }
