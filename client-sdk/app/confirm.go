@@ -84,7 +84,7 @@ func (a *App) warningWords(b *model.Book, w agenda.Warning) string {
 	case agenda.WithinInterval, agenda.WithinHabit:
 		by := ""
 		if w.Fact != nil {
-			by = a.who(b, w.Fact.By) + ", " + f.Day(w.Fact.At.Date(a.zone))
+			by = f.Day(w.Fact.At.Date(a.zone)) + " (" + a.who(b, w.Fact.By) + ")"
 		}
 		if w.Kind == agenda.WithinHabit {
 			return a.t.Common.Dotted(plants, by) + ". " + a.t.Agenda.Practice

@@ -59,8 +59,31 @@ func (a *App) defaultCourse(b *model.Book, outbreak model.OutbreakID) course {
 	least, _ := band(p)
 	c.interval = max(c.interval, least)
 	c.applications = d.Applications(c.interval)
-	if p != nil && p.MaxPerSeason > 0 {
-		c.applications = min(c.applications, p.MaxPerSeason)
+	return a.withinSeason(b, c)
+}
+
+// changedCourse starts from the plan that rules, if there is one.
+func (a *App) changedCourse(b *model.Book, outbreak model.OutbreakID) course {
+	c := a.defaultCourse(b, outbreak)
+	plans := b.Plans(outbreak)
+	if len(plans) == 0 {
+		return c
+	}
+	plan := plans[len(plans)-1].Body.(*model.PlanAccepted)
+	if !slices.ContainsFunc(sprayable(b), func(p *model.Product) bool { return p.ID == plan.Product }) {
+		return c
+	}
+	c.product, c.interval, c.applications, c.check, c.isolate = plan.Product, plan.Interval, plan.Applications, plan.CheckAfter, plan.Isolate
+	return a.withinSeason(b, c)
+}
+
+// withinSeason leaves out the sprays that the label does not allow any more.
+func (a *App) withinSeason(b *model.Book, c course) course {
+	plan := c.plan(b, model.PlanID{1}) // any id will do for looking at it
+	for _, l := range agenda.PreviewPlan(b, plan, a.now(), a.zone).Limits {
+		if l.Kind == agenda.MoreThanLabel {
+			c.applications = max(c.applications-(l.Have-l.Want), 1)
+		}
 	}
 	return c
 }
@@ -165,7 +188,7 @@ func (a *App) limits(b *model.Book, p *model.Product, plants []model.PlantID) []
 
 func (a *App) showCourse(outbreak model.OutbreakID) Answer {
 	var v screens.CourseFormView
-	a.house.Read(func(b *model.Book) { v = a.courseView(b, a.defaultCourse(b, outbreak)) })
+	a.house.Read(func(b *model.Book) { v = a.courseView(b, a.changedCourse(b, outbreak)) })
 	return a.screen(screens.SpotOutbreaks, screens.CourseForm(a.t, v))
 }
 

@@ -186,7 +186,7 @@ func (a *App) endWalk(w *walk) Answer {
 			}
 			place := model.PlaceID(t.Key.Subject)
 			if place.String() == w.id {
-				v.Next = a.t.Format.DayNear(t.When(), today)
+				v.Next = a.t.Round.NextDue(a.t.Format.DayNear(t.When(), today))
 			} else if t.When() <= today && b.Places[place] != nil {
 				v.Other = append(v.Other, screens.Named{ID: place.String(), Name: b.Places[place].Name})
 			}
@@ -271,7 +271,7 @@ func (a *App) roundsView() screens.RoundsView {
 func (a *App) lastRound(b *model.Book, t *agenda.Task) string {
 	for _, r := range t.Why {
 		if r.Because == agenda.LastRound && r.Fact != nil {
-			return a.t.Common.Dotted(a.who(b, r.Fact.By), a.day(r.Date))
+			return a.t.Round.Last(a.who(b, r.Fact.By), a.day(r.Date))
 		}
 	}
 	return ""

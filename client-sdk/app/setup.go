@@ -156,7 +156,7 @@ func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 	v := screens.InviteView{Role: role, Problem: problem}
 	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
 	if a.link != nil && a.link.expires > a.now() && !a.house.Used(a.link.inv) && problem == "" {
-		v.Link, v.Role, v.Expires = a.link.link, a.link.role, a.clock(a.link.expires)
+		v.Link, v.Role, v.Expires = a.link.link, a.link.role, a.t.Invite.Expires(a.clock(a.link.expires))
 	}
 	return v
 }

@@ -140,7 +140,7 @@ func (a *App) dueState(t *agenda.Task) (texts.DueState, string) {
 	case when <= today:
 		return texts.Due, a.t.Agenda.Today
 	case when.Sub(today) == 1:
-		return texts.Soon, a.t.Format.DayNear(when, today)
+		return texts.Soon, a.t.Today.Tomorrow
 	}
 	return texts.Later, a.t.Format.Day(when)
 }
