@@ -46,7 +46,7 @@ func Confirm(t *texts.Catalogue, v ConfirmView) g.Node {
 				h.H3(h.Text(c.General)), bullets(v.Cautions),
 				g.If(v.Reentry != "", h.P(class("strong"), h.Text(v.Reentry))),
 				leafTest(t, v.Sensitive),
-				h.P(h.A(h.Href(RoutePoison), h.Text(t.Poison.Title)))),
+				h.P(h.A(h.Href(RoutePoison), class("alone"), h.Text(t.Poison.Title)))),
 			confirmForm(t, v)))
 }
 

@@ -87,7 +87,7 @@ func plantHead(t *texts.Catalogue, v PlantView) g.Node {
 		h.Div(class("line wrap"), standing(t, v.Standing), h.Span(class("small"), h.Text(v.Place.Name))),
 		g.If(v.Why != "", h.P(h.Text(v.Why))),
 		g.Map(v.Outbreaks, func(o Named) g.Node {
-			return h.P(h.A(h.Href(OutbreakRoute(o.ID)), h.Text(p.InOutbreak(o.Name))))
+			return h.P(h.A(h.Href(OutbreakRoute(o.ID)), class("alone"), h.Text(p.InOutbreak(o.Name))))
 		}),
 		g.If(v.Edible, h.P(class("tag"), icon("info"), h.Span(h.Text(p.Edible)))),
 		g.If(v.Sensitive, h.P(class("tag"), icon("care"), h.Span(h.Text(p.Sensitive)))),

@@ -72,7 +72,6 @@ function take(message) {
   if (busy.has(message.id)) busy.get(message.id).removeAttribute('aria-busy');
   busy.delete(message.id);
   for (const one of message.swaps || []) swap(one);
-  lift();
   if (message.status !== undefined) $('status').textContent = message.status;
   if (message.title) document.title = message.title;
   if (message.photo) gotPhoto(message.photo);
@@ -134,12 +133,6 @@ function toast(words, undo) {
   if (undo) $('toast').append(make('button', { type: 'button', textContent: undo.label, onclick() { close(); ask(undo.do, undo.data || {}); } }));
   clearTimeout(toast.timer);
   toast.timer = setTimeout(close, 1000 * (undo ? undo.seconds || 10 : 5));
-}
-// lift keeps the toast off the main action, which a thumb wants again at once.
-function lift() {
-  const dock = document.querySelector('main .dock'), box = dock && dock.getBoundingClientRect();
-  const over = box && box.bottom > innerHeight - 160 ? innerHeight - box.top : 0;
-  $('toast').style.setProperty('--over', `${over}px`);
 }
 function download({ name, type, bytes }) {
   const link = make('a', { href: URL.createObjectURL(new Blob([bytes], { type })), download: name });
