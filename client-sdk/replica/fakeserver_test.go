@@ -34,7 +34,7 @@ type fakeServer struct {
 	household  *memlog.Replica
 	setupToken string
 	challenges map[string]bool
-	tokens     map[string]bool
+	tokens     map[string]model.DeviceID
 	uploads    map[string]*fakeUpload
 	photos     map[model.PhotoSum][]byte
 	refuse     map[model.PhotoSum]*fault.Fault // photos to turn down when they are complete
@@ -52,7 +52,7 @@ type fakeUpload struct {
 
 func newFakeServer(now func() int64) *fakeServer {
 	return &fakeServer{
-		now: now, setupToken: "set-up", challenges: map[string]bool{}, tokens: map[string]bool{}, uploads: map[string]*fakeUpload{},
+		now: now, setupToken: "set-up", challenges: map[string]bool{}, tokens: map[string]model.DeviceID{}, uploads: map[string]*fakeUpload{},
 		photos: map[model.PhotoSum][]byte{}, refuse: map[model.PhotoSum]*fault.Fault{},
 	}
 }
@@ -119,8 +119,12 @@ func (s *fakeServer) answer(ctx context.Context, r replica.Request) (*replica.Re
 		return nil, oplog.ErrStranger
 	}
 	home := api + "/households/" + s.household.Household().String()
-	if !strings.HasPrefix(r.Path, home) || !s.tokens[r.Header["authorization"]] {
+	device, signedIn := s.tokens[r.Header["authorization"]]
+	if !strings.HasPrefix(r.Path, home) || !signedIn {
 		return nil, errToken
+	}
+	if _, known := s.household.State.Key(device); !known {
+		return nil, oplog.ErrStranger
 	}
 	return s.member(ctx, r, strings.TrimPrefix(r.Path, home))
 }
@@ -242,7 +246,7 @@ func (s *fakeServer) token(body []byte) (*replica.Response, error) {
 	delete(s.challenges, in.Challenge)
 	s.made++
 	token := fmt.Sprint("token ", s.made)
-	s.tokens["Bearer "+token] = true
+	s.tokens["Bearer "+token] = in.Device
 	return jsonOf(map[string]string{"token": token})
 }
 
