@@ -125,9 +125,6 @@ func Get(s Species) (Profile, error) {
 	if s == ThripsUnknown {
 		return blend(ThripsUnknown, &profiles[WesternFlowerThrips], &profiles[OnionThrips]), nil
 	}
-	if len(profiles[s].Stages) == 0 {
-		return Profile{}, ErrSpecies
-	}
 	return profiles[s].clone(), nil
 }
 

@@ -11,7 +11,9 @@ var (
 // The stages of western flower thrips share the egg-to-adult constant of KAT1997
 // in proportion to the middle of the stage times that KSU2922 gives for 26–29 °C
 // (3, 1.5 and 3 days) and, for the resting stages, of times from memory (1.5 and 2
-// days). The bands are those times' ranges above 9.5 °C at 27.5 °C.
+// days). The bands are those times' ranges above 9.5 °C at 27.5 °C. The adult's life
+// is ZHA2012's at 15 and 30 °C; the eggs are as many as make RIJ1995's rate of
+// increase on cucumber leaves at 25 °C, within what others counted.
 var westernFlowerThrips = Profile{
 	Species: WesternFlowerThrips,
 	Stages: []Stage{
@@ -42,7 +44,7 @@ var westernFlowerThrips = Profile{
 			Reach: reach("yyypnp", ""), Seen: seen(0.3, 0.5, 0.5, 0.3),
 		},
 		PreLaying: is(DegreeDays, 15, 25, 50, "memory"), Laying: is(DegreeDays, 75, 176.5, 470, "derived ZHA2012 KAT1997"),
-		Young: is(PerFemale, 9.36, 60, 300, "derived RIJ1995 ZHA2012 KAT1997 KSU2922"), Female: is(Share, 0.5, 0.6, 0.75, "memory"), Spread: adultSpread,
+		Young: is(PerFemale, 9.36, 73, 300, "derived RIJ1995 ZHA2012 KAT1997 KSU2922"), Female: is(Share, 0.5, 0.6, 0.75, "memory"), Spread: adultSpread,
 	},
 	Upper: is(Celsius, 28, 30, 32, "derived KAT1997 RIJ1995"), Lethal: is(Celsius, 33, 35, 35, "ZHA2012"), Spread: stageSpread,
 	Fits: []Fit{
