@@ -21,6 +21,7 @@ const drainTime = 2 * time.Second
 type parts struct {
 	directory      auth.Directory
 	public, member []httpapi.Mount
+	stop           func()       // ends what would go on for as long as phones like
 	failed         <-chan error // tells that a store must not be used any more
 	close          func() error
 }
@@ -53,6 +54,7 @@ func (p *program) serve(ctx context.Context, s settings, _ []effective) (err err
 		return err
 	}
 	defer closing(behind.close, &err)
+	defer context.AfterFunc(ctx, behind.stop)()
 	api := httpapi.New(httpapi.Config{
 		Auth:    auth.New(key, behind.directory, time.Now),
 		App:     app,

@@ -61,10 +61,13 @@ func openParts(dir *datadir.Dir, setup *auth.Setup, log *slog.Logger) (p parts, 
 	}
 	service := household.New(logs, time.Now)
 	routes := &httpapi.Households{Service: service, Setup: setup}
+	events := httpapi.NewEvents(service, time.Now, httpapi.Pulse, log)
+	o.add(events.Close)
 	return parts{
 		directory: service,
 		public:    []httpapi.Mount{routes.Public},
-		member:    []httpapi.Mount{routes.Member, httpapi.MemberPhotos(dir.Gate(), photos, uploads)},
+		member:    []httpapi.Mount{routes.Member, events.Member, httpapi.MemberPhotos(dir.Gate(), photos, uploads)},
+		stop:      events.Stop,
 		failed:    failures(&o, logs.Broken()),
 		close:     o.close,
 	}, nil

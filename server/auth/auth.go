@@ -128,6 +128,7 @@ func verify(key ed25519.PublicKey, p Proof) bool {
 type Grant struct {
 	Household model.HouseholdID
 	Device    model.DeviceID
+	Expires   time.Time
 }
 
 // Check reads a token and asks the Directory whether its device still belongs to

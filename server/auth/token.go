@@ -100,5 +100,5 @@ func (c *claims) grant() (Grant, error) {
 	if c.IssuedAt == nil || c.ExpiresAt.Sub(c.IssuedAt.Time) > TokenLife {
 		return Grant{}, ErrTokenInvalid
 	}
-	return Grant{Household: household, Device: device}, nil
+	return Grant{Household: household, Device: device, Expires: c.ExpiresAt.Time}, nil
 }

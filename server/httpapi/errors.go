@@ -16,6 +16,8 @@ var (
 	errRequest   = fault.New("request_invalid", "This request cannot be read.")
 	errEncoded   = fault.New("encoding_unsupported", "This server takes nothing that is compressed. Send it as it is.")
 	errTooOften  = fault.New("too_many_requests", "There were too many tries from this address. Wait a minute, then try again.")
+	errStreams   = fault.New("streams_too_many", "This phone listens for changes too many times at once. It will ask now and then instead.")
+	errBusy      = fault.New("busy", "The server is busy. Try again in a moment.")
 	errInternal  = fault.New("internal", "Something went wrong on the server. What is on your phone is safe; it will try again.")
 )
 
@@ -62,10 +64,12 @@ var statuses = map[fault.Code]int{
 	"photo_animated":           http.StatusUnsupportedMediaType,
 
 	"too_many_requests": http.StatusTooManyRequests,
+	"streams_too_many":  http.StatusTooManyRequests,
 
 	"internal":              http.StatusInternalServerError,
 	"store_damaged":         http.StatusInternalServerError,
 	"photo_damaged_at_rest": http.StatusInternalServerError,
+	"busy":                  http.StatusServiceUnavailable,
 	"store_broken":          http.StatusServiceUnavailable,
 	"store_closed":          http.StatusServiceUnavailable,
 	"storage_full":          http.StatusInsufficientStorage,
@@ -87,7 +91,7 @@ var refusals = map[int]*fault.Fault{
 	http.StatusRequestTimeout:              fault.New("request_timeout", "The request took too long to arrive. Try again."),
 	http.StatusRequestEntityTooLarge:       fault.New("body_too_large", "This is too much to send at once."),
 	http.StatusRequestHeaderFieldsTooLarge: fault.New("header_too_large", "The head of this request is too long."),
-	http.StatusServiceUnavailable:          fault.New("busy", "The server is busy. Try again in a moment."),
+	http.StatusServiceUnavailable:          errBusy,
 }
 
 // answer is the body of every refusal.

@@ -2,16 +2,19 @@ package httpapi_test
 
 import (
 	"bytes"
+	"context"
 	"crypto/ed25519"
 	"encoding/json"
 	"io"
 	"log/slog"
 	"net"
 	"net/http"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/fxamacker/cbor/v2"
+	"github.com/gofiber/fiber/v2"
 	"github.com/stretchr/testify/require"
 
 	"leafturn/model"
@@ -33,6 +36,12 @@ type rig struct {
 	db    *badgerdb.DB
 	clock *movable
 	gate  *switchable
+
+	doorman *doorman
+
+	app    *fiber.App
+	events *httpapi.Events
+	ticks  chan time.Time // a pulse of one of the streams
 }
 
 // movable is a clock that a test moves between requests.
@@ -63,8 +72,23 @@ func (s *switchable) Check() error {
 
 func (s *switchable) set(err error) { <-s.full; s.full <- err }
 
+// doorman lets in whom the households know, and a friend.
+type doorman struct {
+	*household.Service
+	friend atomic.Pointer[phonetest.Phone]
+}
+
+func (d *doorman) befriend(p *phonetest.Phone) { d.friend.Store(p) }
+
+func (d *doorman) DeviceKey(ctx context.Context, h model.HouseholdID, device model.DeviceID) (ed25519.PublicKey, error) {
+	if f := d.friend.Load(); f != nil && f.Device() == device {
+		return f.Key.Public().(ed25519.PublicKey), nil
+	}
+	return d.Service.DeviceKey(ctx, h, device)
+}
+
 func newRig(t *testing.T) *rig {
-	r := &rig{t: t, clock: newMovable(), gate: &switchable{make(chan error, 1)}}
+	r := &rig{t: t, clock: newMovable(), gate: &switchable{make(chan error, 1)}, ticks: make(chan time.Time)}
 	r.gate.full <- nil
 	quiet := slog.New(slog.DiscardHandler)
 	var err error
@@ -72,19 +96,22 @@ func newRig(t *testing.T) *rig {
 	require.NoError(t, err)
 	service := household.New(r.db, r.clock.now)
 	r.setup = auth.NewSetup(r.clock.now)
-	r.auth = auth.New(newPhone(1).key, service, r.clock.now)
+	r.doorman = &doorman{Service: service}
+	r.auth = auth.New(newPhone(1).key, r.doorman, r.clock.now)
 	routes := &httpapi.Households{Service: service, Setup: r.setup}
-	app := httpapi.New(httpapi.Config{
+	r.events = httpapi.NewEvents(service, r.clock.now, func() (<-chan time.Time, func()) { return r.ticks, func() {} }, quiet)
+	r.app = httpapi.New(httpapi.Config{
 		Auth: r.auth, App: bundle(t), Log: quiet, Now: r.clock.now,
-		Public: []httpapi.Mount{routes.Public}, Member: []httpapi.Mount{routes.Member},
+		Public: []httpapi.Mount{routes.Public}, Member: []httpapi.Mount{routes.Member, r.events.Member},
 		Limits: httpapi.Limits{Join: 1000, SignIn: 1000},
 	})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	served := make(chan error, 1)
-	go func() { served <- app.Listener(ln) }()
+	go func() { served <- r.app.Listener(ln) }()
 	t.Cleanup(func() {
-		require.NoError(t, app.Shutdown())
+		require.NoError(t, r.app.Shutdown())
+		require.NoError(t, r.events.Close())
 		require.NoError(t, <-served)
 		require.NoError(t, r.db.Close())
 	})

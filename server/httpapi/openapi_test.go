@@ -69,9 +69,10 @@ func everything(t *testing.T) func(*httpapi.Config) {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, desk.Close()) })
 	households := &httpapi.Households{}
+	events := httpapi.NewEvents(nil, nil, nil, nil)
 	return func(c *httpapi.Config) {
 		c.Public = []httpapi.Mount{households.Public}
-		c.Member = []httpapi.Mount{households.Member, httpapi.MemberPhotos(full{}, nil, desk)}
+		c.Member = []httpapi.Mount{households.Member, events.Member, httpapi.MemberPhotos(full{}, nil, desk)}
 	}
 }
 
@@ -101,6 +102,7 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"wrong proof", auth + "token", request{method: "POST", path: auth + "token",
 			body: "{" + ids + `,"challenge":"AAAA","signature":"AAAA"}`}, 401},
 		{"digest without a token", member + "/digest", request{method: "GET", path: memberPath(w.phone, "/digest")}, 401},
+		{"events without a token", member + "/events", request{method: "GET", path: memberPath(w.phone, "/events")}, 401},
 		{"exchange without a token", member + "/exchange", request{method: "POST", path: memberPath(w.phone, "/exchange")}, 401},
 		{"app", "/{file}", request{method: "GET", path: "/app.js"}, 200},
 		{"unknown file", "/{file}", request{method: "GET", path: "/nothing.js"}, 404},
