@@ -155,7 +155,7 @@ func (a *App) invite(ctx context.Context, e Event) Answer {
 func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 	v := screens.InviteView{Role: role, Problem: problem}
 	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
-	if a.link != nil && a.link.expires > a.now() && !a.house.Used(a.link.inv) && problem == "" {
+	if a.linkGood() && problem == "" {
 		v.Link, v.Role, v.Expires = a.link.link, a.link.role, a.t.Invite.Expires(a.clock(a.link.expires))
 	}
 	return v
@@ -164,3 +164,12 @@ func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 func (a *App) copyLink(_ context.Context, e Event) Answer {
 	return Answer{Clip: e.Data.Get("link"), Say: a.t.Say.Copied}
 }
+// linkGood reports whether the invitation last made can still be used.
+func (a *App) linkGood() bool {
+	return a.link != nil && a.link.expires > a.now() && !a.house.Used(a.link.inv)
+}
+
+// Expects reports whether somebody is likely to join just now, so that asking the
+// server often is worth it: the person who invites is looking at the code.
+func (a *App) Expects() bool { return a.route == screens.RouteInvite && a.server != nil && a.linkGood() }
+

@@ -144,6 +144,7 @@ func (c *core) photo(ctx context.Context, sum string, size int) {
 // so that the partner's entries come in by themselves.
 const (
 	pollEvery = 20 * time.Second
+	pollSoon  = 2 * time.Second  // while somebody is expected to join
 	restAfter = 90 * time.Second // without a sign of the page, polling rests
 	mostWait  = 5 * time.Minute  // between two tries when the server cannot be reached
 )
@@ -174,6 +175,9 @@ func (c *core) next(ctx context.Context) {
 		return
 	}
 	wait := pollEvery
+	if c.app.Expects() {
+		wait = pollSoon
+	}
 	if c.app.Waits() {
 		c.failed++
 		wait = min(time.Second<<min(c.failed, 9), mostWait)
