@@ -50,9 +50,11 @@ test('a second tab must ask before it writes', async () => {
   await second.goto(`${phone.line.origin}/#/today`);
   await second.getByRole('heading', { name: 'Open in another tab' }).waitFor();
   assert.equal(await second.locator('#bar').isVisible(), false);
+  await phone.page.bringToFront();
   await openPlant(phone, 'Fern'); // the first one works on
   await phone.press('Nothing found');
   await phone.hears('Fern: nothing found');
+  await second.bringToFront();
   await second.getByRole('button', { name: 'Use it here' }).click();
   await second.locator('main .s-today').waitFor();
   await phone.page.getByRole('heading', { name: 'Open in another tab' }).waitFor();
@@ -63,6 +65,7 @@ test('a second tab must ask before it writes', async () => {
   await openPlant(phone, 'Basil');
   await phone.press('Nothing found');
   await phone.hears('Basil: nothing found');
+  await first.bringToFront();
   await first.getByRole('button', { name: 'Use it here' }).click();
   await first.locator('main .screen').waitFor();
   await second.getByRole('heading', { name: 'Open in another tab' }).waitFor();

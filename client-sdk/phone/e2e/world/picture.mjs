@@ -15,3 +15,9 @@ export async function picture(phone, name) {
   }
   await phone.page.emulateMedia({ colorScheme: null });
 }
+
+/** look keeps the whole length of a screen in the folder LEAFTURN_LOOKS names, for people who check how it looks. */
+export async function look(phone, name) {
+  const into = process.env.LEAFTURN_LOOKS;
+  if (into) await phone.page.screenshot({ path: `${into}/${name.replace(/\W+/g, '-')}.png`, scale: 'css', fullPage: true, animations: 'disabled' });
+}
