@@ -57,12 +57,12 @@ func (p *sdkPhone) connect(t *testing.T, r *running) *replica.Server {
 func sdkPair(t *testing.T, r *running) (a, b *sdkPhone) {
 	ctx := context.Background()
 	a, b = &sdkPhone{vault: memvault.New()}, &sdkPhone{vault: memvault.New()}
-	founder, err := replica.Found(ctx, a.vault, sdkOptions, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash"})
+	founder, err := replica.Found(ctx, a.vault, sdkOptions, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash", Setup: setupLink.FindStringSubmatch(r.said)[1]})
 	require.NoError(t, err)
 	s := a.connect(t, r)
 	for lose := range 2 { // the answer to the first try is lost
 		a.wire.loseAfter = 1 - lose
-		err = a.Announce(ctx, s, setupLink.FindStringSubmatch(r.said)[1])
+		err = a.Announce(ctx, s)
 		require.Equal(t, lose == 0, err != nil, "%v", err)
 	}
 	require.Equal(t, founder.Household(), a.Household())
@@ -73,8 +73,8 @@ func sdkPair(t *testing.T, r *running) (a, b *sdkPhone) {
 	require.NoError(t, err)
 	s = b.connect(t, r)
 	b.wire.loseAfter = 1
-	require.ErrorIs(t, b.Announce(ctx, s, ""), replica.ErrOffline)
-	require.NoError(t, b.Announce(ctx, s, ""), "the used invitation holds for the phone that used it")
+	require.ErrorIs(t, b.Announce(ctx, s), replica.ErrOffline)
+	require.NoError(t, b.Announce(ctx, s), "the used invitation holds for the phone that used it")
 	require.NoError(t, b.Sync(ctx, s))
 	return a, b
 }

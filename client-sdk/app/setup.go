@@ -14,8 +14,8 @@ import (
 // found names the household and announces it with the set-up link's token.
 func (a *App) found(ctx context.Context, e Event) Answer {
 	d := e.Data
-	start := replica.Start{Household: d.Get("household"), Zone: a.env.Zone, Member: d.Get("name"), Phone: d.Get("phone")}
-	view := screens.WelcomeView{Setup: d.Get("setup"), HouseholdName: start.Household, OwnName: start.Member, PhoneName: start.Phone}
+	start := replica.Start{Household: d.Get("household"), Zone: a.env.Zone, Member: d.Get("name"), Phone: d.Get("phone"), Setup: d.Get("setup")}
+	view := screens.WelcomeView{Setup: start.Setup, HouseholdName: start.Household, OwnName: start.Member, PhoneName: start.Phone}
 	if start.Household == "" || start.Member == "" || start.Phone == "" {
 		view.Problem = a.t.Say.NeedName
 		return a.screen("", screens.Welcome(a.t, view))
@@ -25,9 +25,14 @@ func (a *App) found(ctx context.Context, e Event) Answer {
 		view.Problem = a.words(err)
 		return a.screen("", screens.Welcome(a.t, view))
 	}
-	if err := a.announce(ctx, r, view.Setup); err != nil {
+	// Without an answer the household is begun all the same: it is on this phone, and
+	// the next sync announces it.
+	if err := a.announce(ctx, r); err != nil && !errors.Is(err, replica.ErrOffline) {
 		view.Problem = a.words(err)
 		return a.screen("", screens.Welcome(a.t, view))
+	}
+	if err := a.enter(ctx, a.o.Main, r); err != nil {
+		return a.broken(err)
 	}
 	return Answer{Go: screens.RouteFirst}
 }
@@ -47,12 +52,15 @@ func (a *App) join(ctx context.Context, e Event) Answer {
 	if err != nil {
 		return fail(a.words(err))
 	}
-	r, err := replica.Join(ctx, a.o.Main, a.o.Replica, inv, replica.Start{Member: view.OwnName, Phone: view.PhoneName})
+	r, err := a.joining(ctx, inv, replica.Start{Member: view.OwnName, Phone: view.PhoneName})
 	if err != nil {
 		return fail(a.words(err))
 	}
-	if err := a.announce(ctx, r, ""); err != nil {
+	if err := a.announce(ctx, r); err != nil {
 		return fail(a.words(err))
+	}
+	if err := a.enter(ctx, a.o.Main, r); err != nil {
+		return a.broken(err)
 	}
 	// The first sync brings the household itself; without it there is nothing to show.
 	// Only then can this phone write its names, which the second one sends.
@@ -66,18 +74,26 @@ func (a *App) join(ctx context.Context, e Event) Answer {
 }
 
 // announce makes the server know a phone. If it will not, the phone is emptied
-// again, so that the person can try with another link.
-func (a *App) announce(ctx context.Context, r *replica.Replica, token string) error {
-	s := r.Server(a.o.Transport)
-	err := r.Announce(ctx, s, token)
-	if errors.Is(err, replica.ErrOffline) {
-		// The answer may have been lost on its way. Asking again is harmless.
-		err = r.Announce(ctx, s, token)
-	}
-	if err != nil {
+// again, so that the person can try with another link. Without an answer nobody
+// knows what the server did, and the phone stays as it is.
+func (a *App) announce(ctx context.Context, r *replica.Replica) error {
+	err := r.Announce(ctx, r.Server(a.o.Transport))
+	if err != nil && !errors.Is(err, replica.ErrOffline) {
 		return errors.Join(err, a.o.Main.Wipe(ctx))
 	}
-	return a.enter(ctx, a.o.Main, r)
+	return err
+}
+
+// joining makes this phone a member's, or takes up a try that got no answer.
+func (a *App) joining(ctx context.Context, inv replica.Invitation, s replica.Start) (*replica.Replica, error) {
+	r, err := replica.Join(ctx, a.o.Main, a.o.Replica, inv, s)
+	if !errors.Is(err, replica.ErrTaken) {
+		return r, err
+	}
+	if r, old := replica.Open(ctx, a.o.Main, a.o.Replica); old == nil && r.Household() == inv.Household && r.Member().IsZero() {
+		return r, nil
+	}
+	return nil, err
 }
 
 // openLink goes to the link that a person pasted.
@@ -161,9 +177,6 @@ func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 	return v
 }
 
-func (a *App) copyLink(_ context.Context, e Event) Answer {
-	return Answer{Clip: e.Data.Get("link"), Say: a.t.Say.Copied}
-}
 // linkGood reports whether the invitation last made can still be used.
 func (a *App) linkGood() bool {
 	return a.link != nil && a.link.expires > a.now() && !a.house.Used(a.link.inv)
@@ -173,3 +186,6 @@ func (a *App) linkGood() bool {
 // server often is worth it: the person who invites is looking at the code.
 func (a *App) Expects() bool { return a.route == screens.RouteInvite && a.server != nil && a.linkGood() }
 
+func (a *App) copyLink(_ context.Context, e Event) Answer {
+	return Answer{Clip: e.Data.Get("link"), Say: a.t.Say.Copied}
+}

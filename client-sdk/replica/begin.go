@@ -17,6 +17,7 @@ type Start struct {
 	Zone      string // IANA name; empty when joining
 	Member    string // the person's name; empty for a further phone of a known member
 	Phone     string // what to call this phone
+	Setup     string // the one-time token of a set-up link; empty when joining or local
 	Local     bool   // keep the household on this phone only
 }
 
@@ -48,6 +49,10 @@ func Found(ctx context.Context, v Vault, o Options, s Start) (*Replica, error) {
 		return nil, err
 	}
 	b.Pending = w.pending
+	if s.Setup != "" {
+		// Kept with the rest, so that a phone killed before it was announced can still be.
+		b.Kept = map[string][]byte{keptSetup: []byte(s.Setup)}
+	}
 	if err := v.Begin(ctx, b); err != nil {
 		return nil, err
 	}
@@ -111,6 +116,9 @@ func (r *Replica) names(member model.MemberID, s Start) []any {
 func (r *Replica) named(k model.Kind, id uuid.UUID, f model.Field) bool {
 	return r.state.Current(model.Ref{Kind: k, ID: id}, model.FieldKey{Field: f}).By.Device == r.device
 }
+
+// keptSetup is the token that this phone announces its household with.
+const keptSetup = "setup"
 
 // The names that a joining phone's person gave, kept until they can be written.
 const (

@@ -19,30 +19,51 @@ func TestAnnounceAgainWhenTheAnswerWasLost(t *testing.T) {
 	c := newClock()
 	s := newFakeServer(c.now)
 	a := newPhone(s, c, 1)
-	r, err := replica.Found(ctx, a.vault, a.opts, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash"})
+	r, err := replica.Found(ctx, a.vault, a.opts, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash", Setup: s.setupToken})
 	require.NoError(t, err)
 	a.use(r)
-	require.ErrorIs(t, a.Announce(ctx, a.server, "guessed"), errSetup)
 	for _, f := range []fate{requestLost, answerLost, inTrouble} {
 		a.line.fates = []fate{f}
-		require.Error(t, a.Announce(ctx, a.server, s.setupToken))
+		require.Error(t, a.Announce(ctx, a.server))
 		a.reopen(t)
 	}
-	require.NoError(t, a.Announce(ctx, a.server, s.setupToken))
+	require.NoError(t, a.Announce(ctx, a.server))
 	a.sync(t)
 
 	b := invited(t, a, 2, "Elm")
 	for _, f := range []fate{requestLost, answerLost, inTrouble} {
 		b.line.fates = []fate{f}
-		require.Error(t, b.Announce(ctx, b.server, ""))
+		require.Error(t, b.Announce(ctx, b.server))
 		b.reopen(t)
 	}
 	c.pass(3_600_000)
-	require.NoError(t, b.Announce(ctx, b.server, ""), "the same phone again, though the invitation is used and has run out")
+	require.NoError(t, b.Announce(ctx, b.server), "the same phone again, though the invitation is used and has run out")
 	b.sync(t)
 	b.sync(t)
 	a.sync(t)
 	requireSame(t, s, a, b)
+}
+
+func TestGuessedSetupTokenIsRefused(t *testing.T) {
+	c := newClock()
+	a := newPhone(newFakeServer(c.now), c, 1)
+	r, err := replica.Found(ctx, a.vault, a.opts, replica.Start{Household: "Birch Row 4", Setup: "guessed"})
+	require.NoError(t, err)
+	a.use(r)
+	require.ErrorIs(t, a.Announce(ctx, a.server), errSetup)
+	require.ErrorIs(t, a.Sync(ctx, a.server), errSetup)
+}
+
+// A founder that is killed before it was announced is announced by the next sync.
+func TestSyncAnnouncesTheFounder(t *testing.T) {
+	c := newClock()
+	s := newFakeServer(c.now)
+	a := newPhone(s, c, 1)
+	_, err := replica.Found(ctx, a.vault, a.opts, replica.Start{Household: "Birch Row 4", Member: "Ash", Setup: s.setupToken})
+	require.NoError(t, err)
+	a.reopen(t)
+	a.sync(t)
+	requireSame(t, s, a)
 }
 
 func TestInvitationIsForOnePhoneAndAQuarterHour(t *testing.T) {
@@ -60,8 +81,8 @@ func TestInvitationIsForOnePhoneAndAQuarterHour(t *testing.T) {
 		return p.use(r)
 	}
 	first, second := join(2), join(3)
-	require.NoError(t, first.Announce(ctx, first.server, ""))
-	require.ErrorIs(t, second.Announce(ctx, second.server, ""), errUsed)
+	require.NoError(t, first.Announce(ctx, first.server))
+	require.ErrorIs(t, second.Announce(ctx, second.server), errUsed)
 	require.ErrorIs(t, second.Sync(ctx, second.server), errUsed)
 	require.Equal(t, errUsed.Code, second.Status().Trouble.Code)
 
@@ -70,7 +91,7 @@ func TestInvitationIsForOnePhoneAndAQuarterHour(t *testing.T) {
 	a.sync(t)
 	late := join(4)
 	c.pass(16 * 60 * 1000)
-	require.ErrorIs(t, late.Announce(ctx, late.server, ""), errExpired)
+	require.ErrorIs(t, late.Announce(ctx, late.server), errExpired)
 	first.sync(t)
 	require.Equal(t, model.Guest, first.Role())
 }
@@ -109,7 +130,7 @@ func TestNamesAreWrittenOnce(t *testing.T) {
 	broken := &brokenVault{Vault: b.vault}
 	b.vault = broken
 	b.reopen(t)
-	require.NoError(t, b.Announce(ctx, b.server, ""))
+	require.NoError(t, b.Announce(ctx, b.server))
 	broken.keep = errors.New("killed")
 	require.Error(t, b.Sync(ctx, b.server))
 	broken.keep = nil

@@ -156,10 +156,10 @@ func (p *phone) digest(t tester) string {
 func founder(t tester, s *fakeServer, c *clock) *phone {
 	t.Helper()
 	p := newPhone(s, c, 1)
-	r, err := replica.Found(ctx, p.vault, p.opts, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash", Phone: "Ash's phone"})
+	r, err := replica.Found(ctx, p.vault, p.opts, replica.Start{Household: "Birch Row 4", Zone: "Europe/Oslo", Member: "Ash", Phone: "Ash's phone", Setup: s.setupToken})
 	require.NoError(t, err)
 	p.use(r)
-	require.NoError(t, p.Announce(ctx, p.server, s.setupToken))
+	require.NoError(t, p.Announce(ctx, p.server))
 	p.sync(t)
 	return p
 }
@@ -182,7 +182,7 @@ func invited(t tester, by *phone, seed byte, name string) *phone {
 func joiner(t tester, by *phone, seed byte, name string) *phone {
 	t.Helper()
 	p := invited(t, by, seed, name)
-	require.NoError(t, p.Announce(ctx, p.server, ""))
+	require.NoError(t, p.Announce(ctx, p.server))
 	p.sync(t)
 	p.sync(t)
 	return p

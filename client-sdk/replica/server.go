@@ -109,8 +109,13 @@ func Zone(ctx context.Context, t Transport, name string) ([]byte, error) {
 	return resp.Body, nil
 }
 
-// do sends a request with the token, signing in if there is none or it has expired.
 func (s *Server) do(ctx context.Context, r Request) (*Response, error) {
+	return s.authorized(ctx, r, s.transport.Do)
+}
+
+// authorized sends a request with the token, signing in if there is none or it has
+// expired.
+func (s *Server) authorized(ctx context.Context, r Request, send func(context.Context, Request) (*Response, error)) (*Response, error) {
 	for fresh := false; ; fresh = true {
 		token, err := s.signedIn(ctx, fresh)
 		if err != nil {
@@ -120,7 +125,7 @@ func (s *Server) do(ctx context.Context, r Request) (*Response, error) {
 		for k, v := range r.Header {
 			header[k] = v
 		}
-		resp, err := s.transport.Do(ctx, Request{Method: r.Method, Path: r.Path, Header: header, Body: r.Body})
+		resp, err := send(ctx, Request{Method: r.Method, Path: r.Path, Header: header, Body: r.Body})
 		if err != nil || resp.Status != 401 || fresh {
 			return resp, err
 		}

@@ -89,10 +89,10 @@ func snapshotOf(t *testing.T, seed byte, looks int) []byte {
 func synced(t *testing.T, seed byte, looks int, note string) *phone {
 	c := newClock()
 	p := newPhone(newFakeServer(c.now), c, seed)
-	r, err := replica.Found(ctx, p.vault, p.opts, replica.Start{Household: "Elsewhere"})
+	r, err := replica.Found(ctx, p.vault, p.opts, replica.Start{Household: "Elsewhere", Setup: p.line.server.setupToken})
 	require.NoError(t, err)
 	p.use(r)
-	require.NoError(t, p.Announce(ctx, p.server, p.line.server.setupToken))
+	require.NoError(t, p.Announce(ctx, p.server))
 	for range looks {
 		p.do(t, look(note))
 	}

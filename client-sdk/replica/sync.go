@@ -14,27 +14,34 @@ import (
 	"leafturn/sync/wire"
 )
 
-// Announce tells the server about this phone: by a one-time set-up token if it
-// founded the household, by its invitation (already in its log) if it joined. It
-// may be called again when no answer came.
-func (r *Replica) Announce(ctx context.Context, s *Server, setupToken string) error {
+// Announce tells the server about this phone: by the set-up token that it was
+// started with if it founded the household, by its invitation if it joined. It may
+// be called again when no answer came; Sync does so by itself.
+func (r *Replica) Announce(ctx context.Context, s *Server) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
-	return r.announce(ctx, s, setupToken)
+	return r.announce(ctx, s)
 }
 
-func (r *Replica) announce(ctx context.Context, s *Server, setupToken string) error {
+func (r *Replica) announce(ctx context.Context, s *Server) error {
 	first, err := r.vault.Read(ctx, r.device, 0, 1)
 	if err != nil {
 		return err
+	}
+	if len(first) == 0 {
+		return oplog.ErrGap
 	}
 	m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{r.device: first[0].Last()}, Batches: first}
 	data, err := m.Encode()
 	if err != nil {
 		return err
 	}
-	if setupToken != "" {
-		_, err = s.found(ctx, setupToken, data)
+	setup, err := r.vault.Kept(ctx, keptSetup)
+	if err != nil {
+		return err
+	}
+	if setup != nil {
+		_, err = s.found(ctx, string(setup), data)
 	} else {
 		_, err = s.join(ctx, data)
 	}
@@ -52,10 +59,10 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
 	err := r.sync(ctx, s)
-	if errors.Is(err, oplog.ErrStranger) && r.joined(ctx) {
+	if errors.Is(err, oplog.ErrStranger) {
 		// It was killed before it was announced, or the server was restored to a time
 		// before that.
-		if err = r.announce(ctx, s, ""); err == nil {
+		if err = r.announce(ctx, s); err == nil {
 			err = r.sync(ctx, s)
 		}
 	}
@@ -66,17 +73,6 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	}
 	r.mu.Unlock()
 	return err
-}
-
-// joined reports whether this phone came by an invitation.
-func (r *Replica) joined(ctx context.Context) bool {
-	first, err := r.vault.Read(ctx, r.device, 0, 1)
-	if err != nil || len(first) == 0 {
-		return false
-	}
-	intro, err := oplog.Introduction(r.identity.Household, first[0])
-	_, by := intro.(*oplog.Join)
-	return err == nil && by
 }
 
 func asFault(err error) *fault.Fault {

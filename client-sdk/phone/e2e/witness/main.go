@@ -76,7 +76,7 @@ func join(ctx context.Context, server, invitation string) (*witness, error) {
 		return nil, err
 	}
 	w := &witness{house: house, server: house.Server(t)}
-	return w, house.Announce(ctx, w.server, "")
+	return w, house.Announce(ctx, w.server)
 }
 
 // obey writes the facts that a line asks for, if it asks for any.
