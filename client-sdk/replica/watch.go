@@ -1,0 +1,133 @@
+package replica
+
+import (
+	"context"
+	"errors"
+	"strconv"
+	"time"
+
+	"leafturn/sync/hint"
+)
+
+// Streamer is a Transport that can bring an answer piece by piece while the server
+// is still making it.
+type Streamer interface {
+	Transport
+
+	// Stream gives the pieces of an answer of status 200 as they arrive and returns
+	// when it has ended; the Response has no body then. Any other answer it gives
+	// whole. ErrOffline if no answer came or if it broke off. A piece is valid until
+	// take returns.
+	Stream(ctx context.Context, r Request, take func(piece []byte)) (*Response, error)
+}
+
+// ErrNoStream is returned by Watch if the transport is not a Streamer.
+var ErrNoStream = errors.New("the transport cannot stream")
+
+// Rhythm is how a Watch waits. Both must be set.
+type Rhythm struct {
+	After  func(time.Duration) <-chan time.Time // such as time.After
+	Random func() float64                       // from 0 up to 1
+}
+
+// How long a Watch waits. The server's heartbeats come every twenty seconds.
+const (
+	longestSilence = 50 * time.Second // then the line is dead
+	firstPause     = 5 * time.Second  // at most, before a stream that ended is begun again
+	longestPause   = 5 * time.Minute  // at most, after many tries
+)
+
+// Mark names what this phone has of the household, without what it has not signed.
+func (r *Replica) Mark() hint.Mark {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	heads := r.state.Heads()
+	heads[r.device] = r.sealed
+	return hint.Of(heads)
+}
+
+// Watch listens to the server until ctx ends, and then returns its error. It calls
+// heard whenever there is a sign of the server, with true if the server has something
+// that this phone has not, which a Sync would bring. Between two signs there is less
+// than a minute as long as the stream lives. A stream that breaks is begun again, in
+// a while and at a random moment, because the server's other phones have lost it too.
+func (r *Replica) Watch(ctx context.Context, s *Server, rhythm Rhythm, heard func(news bool)) error {
+	streamer, ok := s.transport.(Streamer)
+	if !ok {
+		return ErrNoStream
+	}
+	for failures := 0; ctx.Err() == nil; {
+		failures++
+		l := &listening{replica: r, rhythm: rhythm, signs: make(chan struct{}, 1), heard: func(news bool) {
+			failures = 0
+			heard(news)
+		}}
+		resp, err := l.listen(ctx, s, streamer)
+		if err != nil {
+			resp = nil // it was offline or could not sign in
+		}
+		select {
+		case <-ctx.Done():
+		case <-rhythm.After(rhythm.pause(failures, resp)):
+		}
+	}
+	return ctx.Err()
+}
+
+// pause is how long to wait before the next try, after so many in a row that brought
+// nothing. What the server asks for comes on top.
+func (r Rhythm) pause(failures int, resp *Response) time.Duration {
+	most := min(firstPause<<min(failures, 16), longestPause)
+	pause := time.Duration(r.Random() * float64(most))
+	if resp != nil && resp.Status != 200 {
+		if seconds, err := strconv.Atoi(resp.Header["retry-after"]); err == nil && seconds > 0 {
+			pause += min(time.Duration(seconds)*time.Second, longestPause)
+		}
+	}
+	return pause
+}
+
+// listening is one stream.
+type listening struct {
+	replica *Replica
+	rhythm  Rhythm
+	heard   func(news bool)
+	signs   chan struct{}
+	reader  hint.Reader
+}
+
+func (l *listening) listen(ctx context.Context, s *Server, t Streamer) (*Response, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	go l.guard(ctx, cancel)
+	ask := Request{Method: "GET", Path: s.home() + "/events", Header: map[string]string{
+		"accept": hint.ContentType, "last-event-id": string(l.replica.Mark()),
+	}}
+	return s.authorized(ctx, ask, func(ctx context.Context, r Request) (*Response, error) {
+		return t.Stream(ctx, r, l.take)
+	})
+}
+
+// guard gives the stream up when nothing is heard any more: a phone that changes its
+// network is not told that the old line is dead.
+func (l *listening) guard(ctx context.Context, giveUp func()) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-l.signs:
+		case <-l.rhythm.After(longestSilence):
+			giveUp()
+			return
+		}
+	}
+}
+
+func (l *listening) take(piece []byte) {
+	select {
+	case l.signs <- struct{}{}:
+	default:
+	}
+	marks := l.reader.Take(piece)
+	l.heard(len(marks) > 0 && marks[len(marks)-1] != l.replica.Mark())
+}
