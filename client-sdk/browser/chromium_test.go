@@ -226,7 +226,7 @@ func TestInChromium(t *testing.T) {
 	h := newHarness(t)
 	printed := h.run(t, profile(t), nil, "-test.v", "-test.run=^(TestVault|TestTwoHandles|TestClosed|TestNewer|TestTransport)")
 	t.Log(printed)
-	for _, name := range []string{"TestVault", "TestTwoHandles", "TestClosed", "TestNewer", "TestTransport"} {
+	for _, name := range []string{"TestVault", "TestTwoHandles", "TestClosed", "TestNewer", "TestTransport", "TestTransportStreams"} {
 		require.Contains(t, printed, "--- PASS: "+name, "it must have run")
 	}
 	require.NotContains(t, printed, "--- SKIP")

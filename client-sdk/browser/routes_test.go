@@ -24,6 +24,21 @@ func (h *harness) transportRoutes(mux *http.ServeMux) {
 		panic(http.ErrAbortHandler)
 	})
 	mux.HandleFunc("/hangs", func(_ http.ResponseWriter, r *http.Request) { <-r.Context().Done() })
+	mux.HandleFunc("/stream", func(w http.ResponseWriter, r *http.Request) {
+		// Each piece waits until the one before it has been taken.
+		for _, piece := range []string{"one", "two", "three"} {
+			_, _ = w.Write([]byte(piece + r.Header.Get("Last-Event-ID")))
+			w.(http.Flusher).Flush()
+			select {
+			case <-h.progress:
+			case <-r.Context().Done():
+				return
+			}
+		}
+		if r.URL.RawQuery == "broken" {
+			panic(http.ErrAbortHandler)
+		}
+	})
 	mux.HandleFunc("/endless", func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Length", "1000000000")
 		w.WriteHeader(http.StatusOK)

@@ -19,7 +19,7 @@ const (
 	maxAnswer = 64 << 20
 )
 
-// Transport is a replica.Transport to the server that this page came from. It is
+// Transport is a replica.Streamer to the server that this page came from. It is
 // safe for concurrent use.
 type Transport struct{}
 
@@ -30,22 +30,66 @@ func (Transport) Do(ctx context.Context, r replica.Request) (*replica.Response, 
 	abort := js.Global().Get("AbortController").New()
 	stop := context.AfterFunc(ctx, func() { abort.Call("abort") })
 	defer stop()
-	answer, body, err := fetch(r, abort.Get("signal"))
+	answer, err := fetch(r, abort.Get("signal"))
 	if err != nil {
-		if ctx.Err() != nil {
-			err = fmt.Errorf("%w: %w", ctx.Err(), err)
-		}
-		return nil, replica.ErrOffline.Because(err)
+		return nil, offline(ctx, err)
 	}
-	if body.IsUndefined() {
+	return whole(ctx, r, answer, abort)
+}
+
+// Stream carries one request whose answer comes in pieces. It waits for them as long
+// as ctx lets it.
+func (Transport) Stream(ctx context.Context, r replica.Request, take func([]byte)) (*replica.Response, error) {
+	abort := js.Global().Get("AbortController").New()
+	stop := context.AfterFunc(ctx, func() { abort.Call("abort") })
+	defer stop()
+	answer, err := fetch(r, abort.Get("signal"))
+	if err != nil {
+		return nil, offline(ctx, err)
+	}
+	if answer.Get("status").Int() != 200 {
+		return whole(ctx, r, answer, abort)
+	}
+	for reader := answer.Get("body").Call("getReader"); ; {
+		piece, err := await(reader.Call("read"))
+		if err != nil {
+			return nil, offline(ctx, err)
+		}
+		if piece.Get("done").Bool() {
+			return &replica.Response{Status: 200, Header: headers(answer)}, nil
+		}
+		take(goBytes(piece.Get("value")))
+	}
+}
+
+func offline(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		err = fmt.Errorf("%w: %w", ctx.Err(), err)
+	}
+	return replica.ErrOffline.Because(err)
+}
+
+// whole reads an answer to its end.
+func whole(ctx context.Context, r replica.Request, answer, abort js.Value) (*replica.Response, error) {
+	tooLong := func() (*replica.Response, error) {
 		abort.Call("abort")
 		return nil, replica.ErrServer.Because(fmt.Errorf("the answer is longer than %d bytes", maxAnswer))
+	}
+	if n, err := strconv.Atoi(headers(answer)["content-length"]); err == nil && n > maxAnswer && r.Method != "HEAD" {
+		return tooLong()
+	}
+	body, err := await(answer.Call("arrayBuffer"))
+	if err != nil {
+		return nil, offline(ctx, err)
+	}
+	if body.Get("byteLength").Int() > maxAnswer {
+		return tooLong()
 	}
 	return &replica.Response{Status: answer.Get("status").Int(), Header: headers(answer), Body: goBytes(uint8Array.New(body))}, nil
 }
 
-// fetch gives the answer and its body, which is undefined if it is too long.
-func fetch(r replica.Request, signal js.Value) (answer, body js.Value, err error) {
+// fetch gives the answer as soon as its head is there.
+func fetch(r replica.Request, signal js.Value) (js.Value, error) {
 	header := js.Global().Get("Object").New()
 	for name, value := range r.Header {
 		header.Set(name, value)
@@ -61,19 +105,9 @@ func fetch(r replica.Request, signal js.Value) (answer, body js.Value, err error
 	}
 	var promise js.Value
 	if err := attempt(func() { promise = js.Global().Call("fetch", r.Path, options) }); err != nil {
-		return answer, body, err
+		return js.Value{}, err
 	}
-	if answer, err = await(promise); err != nil {
-		return answer, body, err
-	}
-	if n, err := strconv.Atoi(headers(answer)["content-length"]); err == nil && n > maxAnswer && r.Method != "HEAD" {
-		return answer, js.Undefined(), nil
-	}
-	body, err = await(answer.Call("arrayBuffer"))
-	if err == nil && body.Get("byteLength").Int() > maxAnswer {
-		body = js.Undefined()
-	}
-	return answer, body, err
+	return await(promise)
 }
 
 // headers gives an answer's headers, whose names browsers give in lower case.

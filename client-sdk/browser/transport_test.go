@@ -54,3 +54,39 @@ func TestTransport(t *testing.T) {
 		require.ErrorIs(t, err, replica.ErrServer)
 	})
 }
+
+func TestTransportStreams(t *testing.T) {
+	ctx := context.Background()
+	stream := func(ctx context.Context, path string, take func([]byte)) (*replica.Response, error) {
+		return browser.Transport{}.Stream(ctx, replica.Request{Method: "GET", Path: path, Header: map[string]string{"last-event-id": "!"}}, take)
+	}
+	var pieces []string
+	take := func(piece []byte) {
+		pieces = append(pieces, string(piece))
+		go func() { _, _ = browser.Transport{}.Do(ctx, replica.Request{Method: "POST", Path: "/saved"}) }()
+	}
+	t.Run("brings pieces at once", func(t *testing.T) {
+		pieces = nil
+		resp, err := stream(ctx, "/stream", take)
+		require.NoError(t, err)
+		require.Equal(t, http.StatusOK, resp.Status)
+		require.Empty(t, resp.Body)
+		require.Equal(t, []string{"one!", "two!", "three!"}, pieces)
+	})
+	t.Run("is offline when it breaks", func(t *testing.T) {
+		_, err := stream(ctx, "/stream?broken", take)
+		require.ErrorIs(t, err, replica.ErrOffline)
+	})
+	t.Run("gives a refusal whole", func(t *testing.T) {
+		resp, err := stream(ctx, "/echo", take)
+		require.NoError(t, err)
+		require.Equal(t, http.StatusTeapot, resp.Status)
+		require.Equal(t, "GET|/echo|||", string(resp.Body))
+	})
+	t.Run("gives up when the caller does", func(t *testing.T) {
+		short, cancel := context.WithCancel(ctx)
+		_, err := stream(short, "/stream", func([]byte) { cancel() })
+		require.ErrorIs(t, err, replica.ErrOffline)
+		require.ErrorIs(t, err, context.Canceled)
+	})
+}

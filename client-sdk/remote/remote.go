@@ -25,10 +25,11 @@ const (
 
 var errTooLong = fmt.Errorf("the answer is longer than %d bytes", maxAnswer)
 
-// Transport is a replica.Transport to one server. It is safe for concurrent use.
+// Transport is a replica.Streamer to one server. It is safe for concurrent use.
 type Transport struct {
-	client *http.Client
-	server *url.URL
+	client    *http.Client
+	streaming http.Client // the same, without an end to its patience
+	server    *url.URL
 }
 
 // New makes the transport to a server, such as http://127.0.0.1:8437. The client
@@ -48,7 +49,9 @@ func New(server string, client *http.Client) (*Transport, error) {
 	// A redirect would carry the token to wherever it points.
 	c.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	c.Jar = nil
-	return &Transport{client: &c, server: u}, nil
+	t := &Transport{client: &c, streaming: c, server: u}
+	t.streaming.Timeout = 0
+	return t, nil
 }
 
 // Do carries one request. ErrOffline if no whole answer came.
@@ -62,6 +65,40 @@ func (t *Transport) Do(ctx context.Context, r replica.Request) (*replica.Respons
 		return nil, replica.ErrOffline.Because(err)
 	}
 	defer func() { _ = resp.Body.Close() }() // read to its end or given up
+	return whole(resp)
+}
+
+// Stream carries one request whose answer comes in pieces. It waits for them as long
+// as ctx lets it.
+func (t *Transport) Stream(ctx context.Context, r replica.Request, take func([]byte)) (*replica.Response, error) {
+	req, err := t.request(ctx, r)
+	if err != nil {
+		return nil, err
+	}
+	resp, err := t.streaming.Do(req)
+	if err != nil {
+		return nil, replica.ErrOffline.Because(err)
+	}
+	defer func() { _ = resp.Body.Close() }() // read to its end or given up
+	if resp.StatusCode != http.StatusOK {
+		return whole(resp)
+	}
+	for piece := make([]byte, 1<<10); ; {
+		n, err := resp.Body.Read(piece)
+		if n > 0 {
+			take(piece[:n])
+		}
+		if err == io.EOF {
+			return &replica.Response{Status: resp.StatusCode, Header: lowered(resp.Header)}, nil
+		}
+		if err != nil {
+			return nil, replica.ErrOffline.Because(err)
+		}
+	}
+}
+
+// whole reads an answer to its end.
+func whole(resp *http.Response) (*replica.Response, error) {
 	body, err := io.ReadAll(io.LimitReader(resp.Body, maxAnswer+1))
 	if err != nil {
 		return nil, replica.ErrOffline.Because(err)

@@ -139,3 +139,81 @@ func TestNewRefusesWhatIsNoAddress(t *testing.T) {
 	_, err = tr.Do(context.Background(), replica.Request{Method: "GET", Path: "elsewhere.invalid/"})
 	require.Error(t, err)
 }
+
+// A stream's pieces arrive while the server is still at it, and no patience for whole
+// answers cuts it off.
+func TestStreamBringsPiecesAtOnce(t *testing.T) {
+	pieces := make(chan string)
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("X-Mark", r.Header.Get("Last-Event-ID"))
+		for piece := range pieces {
+			_, _ = w.Write([]byte(piece))
+			w.(http.Flusher).Flush()
+		}
+	}))
+	t.Cleanup(s.Close)
+	tr, err := remote.New(s.URL, &http.Client{Timeout: time.Nanosecond})
+	require.NoError(t, err)
+	var got string
+	taken := make(chan string)
+	ended := make(chan error, 1)
+	var resp *replica.Response
+	go func() {
+		var err error
+		resp, err = tr.Stream(context.Background(), replica.Request{Method: "GET", Path: "/", Header: map[string]string{"last-event-id": "m"}},
+			func(piece []byte) { taken <- string(piece) })
+		ended <- err
+	}()
+	for _, piece := range []string{"one", "two", "three"} {
+		pieces <- piece
+		got += <-taken + ","
+	}
+	require.Equal(t, "one,two,three,", got)
+	close(pieces)
+	require.NoError(t, <-ended)
+	require.Equal(t, http.StatusOK, resp.Status)
+	require.Equal(t, "m", resp.Header["x-mark"])
+	require.Empty(t, resp.Body)
+}
+
+func TestStreamThatIsNone(t *testing.T) {
+	nothing := func([]byte) { panic("there was no stream") }
+	get := replica.Request{Method: "GET", Path: "/"}
+	t.Run("refused", func(t *testing.T) {
+		tr := transport(t, func(w http.ResponseWriter, _ *http.Request) {
+			w.Header().Set("Retry-After", "60")
+			w.WriteHeader(http.StatusTooManyRequests)
+			_, _ = w.Write([]byte("words"))
+		})
+		resp, err := tr.Stream(context.Background(), get, nothing)
+		require.NoError(t, err)
+		require.Equal(t, http.StatusTooManyRequests, resp.Status)
+		require.Equal(t, "60", resp.Header["retry-after"])
+		require.Equal(t, "words", string(resp.Body))
+	})
+	t.Run("no answer", func(t *testing.T) {
+		tr := transport(t, func(http.ResponseWriter, *http.Request) { panic(http.ErrAbortHandler) })
+		_, err := tr.Stream(context.Background(), get, nothing)
+		require.ErrorIs(t, err, replica.ErrOffline)
+	})
+	t.Run("broken off", func(t *testing.T) {
+		tr := transport(t, func(w http.ResponseWriter, _ *http.Request) {
+			_, _ = w.Write([]byte("id: "))
+			w.(http.Flusher).Flush()
+			panic(http.ErrAbortHandler)
+		})
+		_, err := tr.Stream(context.Background(), get, func([]byte) {})
+		require.ErrorIs(t, err, replica.ErrOffline)
+	})
+	t.Run("given up", func(t *testing.T) {
+		ctx, cancel := context.WithCancel(context.Background())
+		tr := transport(t, func(w http.ResponseWriter, r *http.Request) {
+			_, _ = w.Write([]byte(":"))
+			w.(http.Flusher).Flush()
+			<-r.Context().Done()
+		})
+		_, err := tr.Stream(ctx, get, func([]byte) { cancel() })
+		require.ErrorIs(t, err, replica.ErrOffline)
+		require.ErrorIs(t, err, context.Canceled)
+	})
+}
