@@ -50,6 +50,10 @@ func (a *App) BeginSync() (Job, Answer) {
 	}, Answer{Status: a.statusLine()}
 }
 
+// Link gives the household that is open and its server, nil if it is on this phone
+// only. Both may be used beside the App; package phone watches for changes with them.
+func (a *App) Link() (*replica.Replica, *replica.Server) { return a.house, a.server }
+
 // EndSync takes in what a sync found. Where something new arrived, the screen is
 // drawn anew, unless a person is filling in a form.
 func (a *App) EndSync(ctx context.Context, out Outcome) Answer {

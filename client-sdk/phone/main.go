@@ -44,6 +44,8 @@ type core struct {
 	again  bool      // a sync was asked for while one was running
 	failed int       // syncs in a row after which something still waits
 	timer  *time.Timer
+
+	watching watching
 }
 
 func (c *core) open(ctx context.Context) error {
@@ -117,6 +119,7 @@ func (c *core) take(ctx context.Context, m js.Value) {
 		c.failed = 0
 		c.sync(ctx)
 	}
+	c.watch(ctx)
 }
 
 // east is how far the phone's clock is east of UTC now, in seconds.
@@ -140,8 +143,9 @@ func (c *core) photo(ctx context.Context, sum string, size int) {
 	}()
 }
 
-// Syncing happens after every action, and while the page is in view every pollEvery,
-// so that the partner's entries come in by themselves.
+// Syncing happens after every action and whenever the server tells that others have
+// written. While it does not tell, because no stream gets through, and the page is in
+// view, syncing happens every pollEvery.
 const (
 	pollEvery = 20 * time.Second
 	pollSoon  = 2 * time.Second  // while somebody is expected to join
@@ -187,11 +191,5 @@ func (c *core) next(ctx context.Context) {
 	if c.timer != nil {
 		c.timer.Stop()
 	}
-	c.timer = time.AfterFunc(wait, func() {
-		c.later(func() {
-			if time.Since(c.last) < restAfter || c.app.Waits() {
-				c.sync(ctx)
-			}
-		})
-	})
+	c.timer = time.AfterFunc(wait, func() { c.later(func() { c.poll(ctx) }) })
 }
