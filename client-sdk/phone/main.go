@@ -118,6 +118,9 @@ func (c *core) take(ctx context.Context, m js.Value) {
 	case "online", "visible", "tick":
 		c.failed = 0
 		c.sync(ctx)
+		if !c.watching.alive {
+			c.unwatch() // it may be waiting for its next try; the network is back now
+		}
 	}
 	c.watch(ctx)
 }

@@ -21,6 +21,16 @@ type Streamer interface {
 	Stream(ctx context.Context, r Request, take func(piece []byte)) (*Response, error)
 }
 
+// Sign is what a Watch has noticed.
+type Sign int
+
+// The signs.
+const (
+	Alive  Sign = iota // the server is there, and this phone has what the server has
+	News               // the server has something else: a Sync would bring it
+	Silent             // the stream has ended; a new one is begun in a while
+)
+
 // ErrNoStream is returned by Watch if the transport is not a Streamer.
 var ErrNoStream = errors.New("the transport cannot stream")
 
@@ -47,25 +57,24 @@ func (r *Replica) Mark() hint.Mark {
 }
 
 // Watch listens to the server until ctx ends, and then returns its error. It calls
-// heard whenever there is a sign of the server, with true if the server has something
-// that this phone has not, which a Sync would bring. Between two signs there is less
-// than a minute as long as the stream lives. A stream that breaks is begun again, in
-// a while and at a random moment, because the server's other phones have lost it too.
-func (r *Replica) Watch(ctx context.Context, s *Server, rhythm Rhythm, heard func(news bool)) error {
+// heard at each sign. A stream that breaks is begun again, in a while and at a random
+// moment, because the server's other phones have lost theirs too.
+func (r *Replica) Watch(ctx context.Context, s *Server, rhythm Rhythm, heard func(Sign)) error {
 	streamer, ok := s.transport.(Streamer)
 	if !ok {
 		return ErrNoStream
 	}
 	for failures := 0; ctx.Err() == nil; {
 		failures++
-		l := &listening{replica: r, rhythm: rhythm, signs: make(chan struct{}, 1), heard: func(news bool) {
+		l := &listening{replica: r, rhythm: rhythm, pieces: make(chan struct{}, 1), heard: func(s Sign) {
 			failures = 0
-			heard(news)
+			heard(s)
 		}}
 		resp, err := l.listen(ctx, s, streamer)
 		if err != nil {
 			resp = nil // it was offline or could not sign in
 		}
+		heard(Silent)
 		select {
 		case <-ctx.Done():
 		case <-rhythm.After(rhythm.pause(failures, resp)):
@@ -91,8 +100,8 @@ func (r Rhythm) pause(failures int, resp *Response) time.Duration {
 type listening struct {
 	replica *Replica
 	rhythm  Rhythm
-	heard   func(news bool)
-	signs   chan struct{}
+	heard   func(Sign)
+	pieces  chan struct{} // received by guard
 	reader  hint.Reader
 }
 
@@ -115,7 +124,7 @@ func (l *listening) guard(ctx context.Context, giveUp func()) {
 		select {
 		case <-ctx.Done():
 			return
-		case <-l.signs:
+		case <-l.pieces:
 		case <-l.rhythm.After(longestSilence):
 			giveUp()
 			return
@@ -125,9 +134,12 @@ func (l *listening) guard(ctx context.Context, giveUp func()) {
 
 func (l *listening) take(piece []byte) {
 	select {
-	case l.signs <- struct{}{}:
+	case l.pieces <- struct{}{}:
 	default:
 	}
-	marks := l.reader.Take(piece)
-	l.heard(len(marks) > 0 && marks[len(marks)-1] != l.replica.Mark())
+	if marks := l.reader.Take(piece); len(marks) > 0 && marks[len(marks)-1] != l.replica.Mark() {
+		l.heard(News)
+		return
+	}
+	l.heard(Alive)
 }

@@ -61,7 +61,7 @@ type watched struct {
 	ended   chan error
 
 	mu     sync.Mutex
-	heard  []bool          // guarded by mu
+	heard  []replica.Sign  // guarded by mu
 	pauses []time.Duration // guarded by mu
 }
 
@@ -95,10 +95,10 @@ func (w *watched) after(d time.Duration) <-chan time.Time {
 	return now
 }
 
-func (w *watched) hear(news bool) {
+func (w *watched) hear(s replica.Sign) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.heard = append(w.heard, news)
+	w.heard = append(w.heard, s)
 }
 
 // wait waits until everything was played. What was heard may be looked at then.
@@ -114,7 +114,8 @@ func TestWatchTellsNewsFromWhatIsKnown(t *testing.T) {
 	a.sync(t)
 	theirs, mine := a.Mark().Event(), b.Mark().Event()
 	w := watch(b, says(hint.Heartbeat(), mine, theirs, theirs[:7], theirs[7:], append(theirs, mine...))).wait(t)
-	require.Equal(t, []bool{false, false, true, false, true, false}, w.heard, "of several, the newest counts")
+	const alive, news, silent = replica.Alive, replica.News, replica.Silent
+	require.Equal(t, []replica.Sign{alive, alive, news, alive, news, alive, silent, silent}, w.heard, "of several, the newest counts")
 }
 
 func TestWatchAsksFromWhereThePhoneIs(t *testing.T) {
@@ -176,7 +177,7 @@ func TestWatchGivesUpASilentStream(t *testing.T) {
 	w.silence <- time.Time{}
 	require.ErrorIs(t, <-gaveUp, context.Canceled)
 	w.wait(t)
-	require.Equal(t, []bool{false}, w.heard)
+	require.Equal(t, []replica.Sign{replica.Alive, replica.Silent, replica.Silent}, w.heard)
 }
 
 func TestWatchEndsWithItsContext(t *testing.T) {
