@@ -24,6 +24,9 @@ func New(h model.HouseholdID) *Log {
 	return &Log{household: h, batches: map[model.DeviceID][]*oplog.Batch{}, heads: map[model.DeviceID]oplog.Head{}}
 }
 
+// Household is the household whose log it is.
+func (l *Log) Household() model.HouseholdID { return l.household }
+
 // Append keeps batches, all or none.
 func (l *Log) Append(_ context.Context, batches []*oplog.Batch) error {
 	l.mu.Lock()
