@@ -68,7 +68,7 @@ func checkName(t *testing.T, n *element) {
 		require.Contains(t, []string{"button", "submit"}, n.attrs["type"])
 	}
 	if n.attrs["role"] == "img" || n.name == "progress" {
-		require.NotEmpty(t, n.attrs["aria-label"], n.name)
+		require.NotEmpty(t, n.attrs["aria-label"]+n.attrs["aria-labelledby"], n.name)
 	}
 }
 

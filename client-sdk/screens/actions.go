@@ -11,8 +11,8 @@ const (
 	ActLeaveSample = "leave-sample" // no fields
 	ActJoin        = "join"         // invitation, name, phone
 
-	ActAddPlace  = "add-place"  // name, rhythm (7 or 14)
-	ActSavePlace = "save-place" // place, name, rhythm
+	ActAddPlace  = "add-place"  // name, rhythm (7 or 14), [coldest], [warmest] in °C with decimals
+	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest]
 	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [edible], [sensitive], [note], [first]
 	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [note]
 	ActSearch    = "search"     // q; while typing, answers by swapping IDPlantList
@@ -23,7 +23,7 @@ const (
 	ActSkip           = "skip"            // plant, place
 	ActHandsWashed    = "hands-washed"    // place
 	ActStopRound      = "stop-round"      // place
-	ActSaveFinding    = "save-finding"    // plant, [place], part, sign..., count0 to count3, damage, [note], file photo
+	ActSaveFinding    = "save-finding"    // plant, [place], part, sign..., count0 to count3, damage, [note], [asked...] (see AskedName), file photo
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
@@ -36,6 +36,12 @@ const (
 	ActCloseOutbreak = "close-outbreak"  // outbreak
 	ActPreviewCourse = "preview-course"  // the fields of ActAcceptCourse; answers by swapping IDCoursePreview
 	ActAcceptCourse  = "accept-course"   // outbreak, product, interval, applications, first, check, [isolate]
+	ActIdentify      = "identify"        // the fields of ActSaveFinding; answers by swapping IDIdentify
+	ActLookedFor     = "looked-for"      // plant, finding, sign, answer ("seen" or "absent")
+	ActWorkOut       = "work-out"        // outbreak; works out the forecast and the plans again
+	ActStopPlans     = "stop-plans"      // outbreak; stops working out the forecast and the plans
+	ActPlanChoices   = "plan-choices"    // outbreak, [children], [pets], [nochemicals]; answers by swapping IDPlans
+	ActAcceptPlan    = "accept-plan"     // outbreak, option
 	ActTaskDone      = "task-done"       // task; for tasks that need no confirming
 	ActApply         = "apply"           // task..., part..., [amount] in ml, [leaftest], [note]
 	ActClaim         = "claim"           // task
@@ -61,6 +67,7 @@ var Actions = []string{
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding,
 	ActIsolate, ActRelease, ActMove, ActGone, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
+	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,

@@ -4,7 +4,6 @@ import (
 	"html"
 	"regexp"
 	"strings"
-	"testing"
 
 	"github.com/stretchr/testify/require"
 )
@@ -25,8 +24,7 @@ var (
 
 // parse reads what the screens write: every element closed, every value in
 // double quotes. Anything else fails the test, so a stray character cannot pass.
-func parse(t *testing.T, s string) *element {
-	t.Helper()
+func parse(t require.TestingT, s string) *element {
 	root := &element{name: "root"}
 	open := []*element{root}
 	for _, tok := range tagOrText.FindAllString(s, -1) {
@@ -49,8 +47,7 @@ func parse(t *testing.T, s string) *element {
 	return root
 }
 
-func parseTag(t *testing.T, tok string) *element {
-	t.Helper()
+func parseTag(t require.TestingT, tok string) *element {
 	name, rest, _ := strings.Cut(strings.Trim(tok, "<>"), " ")
 	require.Regexp(t, `^[a-z][a-z0-9]*$`, name, tok)
 	e := &element{name: name, attrs: map[string]string{}}

@@ -15,6 +15,8 @@ type FindingView struct {
 	Place   string // of the round it belongs to, "" outside a round
 	Where   string // the place's name
 	Problem string
+
+	Identify *IdentifyView // what it may be, as far as it is noted; nil leaves it out
 }
 
 // Finding asks for a photo, where it was, what it looks like and how many.
@@ -31,7 +33,10 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 		problem(v.Problem),
 		form(ActSaveFinding, hidden("plant", v.Plant), hidden("place", v.Place),
 			h.Div(class("cols"),
-				h.Div(class("col"), photoField(t, v.Plant), partField(t, v.Plant), signTiles(t, v.Plant)),
+				h.Div(class("col"), photoField(t, v.Plant), partField(t, v.Plant), signTiles(t, v),
+					g.Iff(v.Identify != nil, func() g.Node {
+						return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
+					})),
 				h.Div(class("col"), countFields(t, v.Plant), damageField(t, v.Plant),
 					areaField("fn-"+v.Plant, "note", t.Common.Note, f.NoteHint, ""))),
 			dock(submit("main", f.Save))))
@@ -55,11 +60,11 @@ func partField(t *texts.Catalogue, plant string) g.Node {
 	return pills("radio", "fw-"+plant, "part", t.Finding.Where, options)
 }
 
-func signTiles(t *texts.Catalogue, plant string) g.Node {
+func signTiles(t *texts.Catalogue, v FindingView) g.Node {
 	return h.FieldSet(class("tiles"), h.Legend(h.Text(t.Finding.Signs)), h.Div(class("grid"), g.Map(texts.Signs, func(s model.Signs) g.Node {
-		id := "fs-" + plant + "-" + intText(int(s))
+		id := "fs-" + v.Plant + "-" + intText(int(s))
 		return h.Label(class("tile"), h.For(id),
-			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s)))),
+			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s))), g.If(v.Identify != nil, h.Data("change", ActIdentify))),
 			h.Span(class("face"), signDrawing(s), h.Span(h.Text(t.Words.Sign[s]))))
 	})))
 }
@@ -96,6 +101,7 @@ type AfterView struct {
 	Within    string  // the outbreak it belongs to already, "" if none
 	Guess     model.Pest
 	Next      string // where Go on leads
+	Identify  *IdentifyView
 }
 
 // After offers the three ways on: keep apart, call it an outbreak, keep watching.
@@ -104,6 +110,9 @@ func After(t *texts.Catalogue, v AfterView) g.Node {
 	return screen("after",
 		heading(a.Title, v.Name, nil),
 		h.Div(class("card saved"), icon("due-done"), h.Div(h.P(h.Text(v.Summary)), thumbs(v.Photos))),
+		g.Iff(v.Identify != nil, func() g.Node {
+			return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
+		}),
 		h.Div(class("cards"),
 			isolateCard(t, v),
 			outbreakCard(t, v),

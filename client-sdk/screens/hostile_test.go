@@ -45,8 +45,17 @@ func fill(v reflect.Value, payload string, n *int, depth int) {
 		v.SetBool(true)
 	case reflect.Int:
 		v.SetInt(2)
-	case reflect.Uint8:
+	case reflect.Uint8, reflect.Uint32:
 		v.SetUint(1)
+	case reflect.Int32: // days apart from one another
+		*n++
+		v.SetInt(int64(20000 + *n))
+	case reflect.Float64:
+		v.SetFloat(0.4)
+	case reflect.Array:
+		for i := range v.Len() {
+			fill(v.Index(i), payload, n, depth+1)
+		}
 	case reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
 		fill(v.Elem(), payload, n, depth+1)
@@ -69,6 +78,8 @@ var drawings = map[string]func(string) g.Node{
 	"finding": drawing(screens.Finding), "after": drawing(screens.After),
 	"plants": drawing(screens.Plants), "plantlist": drawing(screens.PlantList), "plantform": drawing(screens.PlantForm), "plant": drawing(screens.Plant), "photo": drawing(screens.PhotoScreen),
 	"outbreaks": drawing(screens.Outbreaks), "outbreak": drawing(screens.Outbreak), "course": drawing(screens.CourseForm), "preview": drawing(screens.CoursePreview),
+	"forecast": drawing(screens.Forecast), "plans": drawing(screens.Plans), "plancards": drawing(screens.PlanCards), "clear": drawing(screens.Clear),
+	"identify": drawing(screens.Identify), "trace": drawing(screens.Trace),
 	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
 	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "poison": drawing(screens.Poison), "problem": drawing(screens.Problem),
 	"qr": func(p string) g.Node { return screens.QRCode(p, p) },

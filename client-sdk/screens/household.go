@@ -41,6 +41,7 @@ type PlaceRow struct {
 	Name   string
 	Rhythm string
 	Plants int
+	Warmth string // from the coldest to the warmest of a day, "" if nobody has said
 }
 
 // Household is the fifth of the five places.
@@ -87,7 +88,7 @@ func placesPart(t *texts.Catalogue, places []PlaceRow) g.Node {
 		g.If(len(places) == 0, h.P(class("muted"), h.Text(o.PlacesEmpty))),
 		g.If(len(places) > 0, h.Ul(class("rows"), g.Map(places, func(p PlaceRow) g.Node {
 			return h.Li(h.A(h.Href(PlaceRoute(p.ID)), class("row"), h.Span(class("kind"), icon("place")),
-				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm)))), icon("next")))
+				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm), p.Warmth)))), icon("next")))
 		}))),
 		goTo("plain", RouteNewPlace, t.Place.NewTitle))
 }
@@ -131,6 +132,8 @@ type PlaceFormView struct {
 	Place   string // "" for a new one
 	Name    string
 	Rhythm  int
+	Coldest string // °C as typed, "" if nobody has said
+	Warmest string
 	Problem string
 }
 
@@ -152,5 +155,15 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 			textField("lf-name"+v.Place, "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
 			h.P(class("hint"), h.Text(p.RhythmHint)),
+			placeWarmth(t, v),
 			dock(submit("main", t.Common.Save))))
+}
+
+// placeWarmth asks how warm it is, which is all the biology needs to know.
+func placeWarmth(t *texts.Catalogue, v PlaceFormView) g.Node {
+	p := t.Place
+	return h.FieldSet(class("warmth"), h.Legend(h.Text(p.Warmth)), h.P(class("hint"), h.Text(p.WarmthHint)),
+		h.Div(class("pairrow"),
+			numberField("lf-cold"+v.Place, "coldest", p.ColdestLabel, "", v.Coldest, p.Celsius),
+			numberField("lf-warm"+v.Place, "warmest", p.WarmestLabel, "", v.Warmest, p.Celsius)))
 }

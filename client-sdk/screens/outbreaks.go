@@ -54,6 +54,11 @@ type OutbreakView struct {
 	Ended        string // when it was closed, "" while it runs
 	Plants       []PlantRow
 	Course       *CourseView
+	Plans        bool // plans can be compared; a course by hand is still possible
+	Proposal     *ProposalView
+	Forecast     *ForecastView
+	Clear        *ClearView
+	Trace        *TraceView
 	Findings     []TimelineDay
 	Applications []TimelineDay
 	CanClose     bool
@@ -83,9 +88,16 @@ func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 	return screen("outbreak",
 		heading(v.Name, t.Common.Dotted(v.Since, t.Format.Plants(len(v.Plants))), backTo(RouteOutbreaks, t.Bar.Outbreaks)),
 		g.If(v.Ended != "", notice("info", h.P(h.Text(v.Ended)))),
+		g.Iff(v.Proposal != nil && v.Ended == "", func() g.Node { return proposal(t, v.ID, *v.Proposal) }),
 		h.Div(class("cols"),
-			h.Div(class("col"), coursePart(t, v), section(o.Plants, plantRows(t, v.Plants)), outbreakChange(t, v)),
 			h.Div(class("col"),
+				g.Iff(v.Forecast != nil, func() g.Node { return h.Div(h.ID(IDForecast), Forecast(t, *v.Forecast)) }),
+				g.Iff(v.Clear != nil, func() g.Node { return h.Div(h.ID(IDClear), Clear(t, *v.Clear)) }),
+				coursePart(t, v)),
+			h.Div(class("col"),
+				section(o.Plants, plantRows(t, v.Plants)),
+				g.Iff(v.Trace != nil, func() g.Node { return Trace(t, *v.Trace) }),
+				outbreakChange(t, v),
 				historyPart(t, o.Applications, o.NoApplications, v.Applications),
 				historyPart(t, o.Findings, o.NoFindings, v.Findings))))
 }
@@ -93,12 +105,20 @@ func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
 	if v.Course == nil {
-		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, goTo("main", CourseRoute(v.ID), o.PlanCourse))))
+		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, planLinks(t, v, "main", o.PlanCourse))))
 	}
 	return section(o.Course,
 		h.P(h.Text(v.Course.Summary)), h.P(class("small"), h.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(h.Text(v.Course.Basis))),
 		h.Ol(class("calendar"), g.Map(v.Course.Days, func(d CourseDay) g.Node { return courseDay(t, d) })),
-		g.If(v.Ended == "", goTo("plain", CourseRoute(v.ID), o.ChangeCourse)))
+		g.If(v.Ended == "", planLinks(t, v, "plain", o.ChangeCourse)))
+}
+
+// planLinks lead to the plans where there are any, otherwise to the course by hand.
+func planLinks(t *texts.Catalogue, v OutbreakView, kind, words string) g.Node {
+	if v.Plans {
+		return goTo(kind, PlansRoute(v.ID), t.Plans.Compare)
+	}
+	return goTo(kind, CourseRoute(v.ID), words)
 }
 
 func courseDay(t *texts.Catalogue, d CourseDay) g.Node {

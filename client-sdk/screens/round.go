@@ -12,6 +12,7 @@ import (
 // RoundsView chooses a place to walk through.
 type RoundsView struct {
 	Sample bool
+	First  []AtRisk // the plants at most risk, the highest first
 	Places []RoundPlace
 }
 
@@ -35,6 +36,7 @@ func Rounds(t *texts.Catalogue, v RoundsView) g.Node {
 		heading(r.Title, r.Lead, nil),
 		sampleNotice(t, v.Sample),
 		g.If(len(v.Places) == 0, empty("round", r.NoPlacesTitle, r.NoPlaces, goTo("main", RouteNewPlant, t.Today.AddPlant))),
+		lookFirst(t, v.First),
 		h.Ul(class("cards two"), g.Map(v.Places, func(p RoundPlace) g.Node { return roundPlace(t, p) })))
 }
 
@@ -66,6 +68,7 @@ type StepView struct {
 	Photo     *Photo
 	Last      string   // the last finding or look, with its date
 	LookAt    []string // where this plant's pests would sit
+	Risk      string   // why it should be looked at closely, "" if nothing speaks for that
 	Affected  string   // why it comes late in the walk, "" for clean plants
 }
 
@@ -83,6 +86,7 @@ func Step(t *texts.Catalogue, v StepView) g.Node {
 				h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(v.Name)),
 				h.P(class("line wrap"), g.If(v.Species != "", h.Span(class("species"), h.Text(v.Species))), standing(t, v.Standing)),
 				g.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
+				g.If(v.Risk != "", h.P(class("last"), icon("look"), h.Span(h.Text(v.Risk)))),
 				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),
 				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))))),
 		dock(

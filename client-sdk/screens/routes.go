@@ -7,6 +7,10 @@ const (
 	IDStatus        = "status"         // the line that says where the data is
 	IDPlantList     = "plant-list"     // PlantList
 	IDCoursePreview = "course-preview" // CoursePreview
+	IDForecast      = "forecast"       // Forecast
+	IDClear         = "clear"          // Clear
+	IDPlans         = "plans"          // PlanCards
+	IDIdentify      = "identify"       // Identify
 	IDData          = "data-panel"     // DataPanel
 )
 
@@ -61,6 +65,9 @@ func OutbreakRoute(outbreak string) string { return "#/outbreak/" + outbreak }
 
 // CourseRoute is the form that accepts a course for an outbreak.
 func CourseRoute(outbreak string) string { return OutbreakRoute(outbreak) + "/course" }
+
+// PlansRoute is the plans for an outbreak, side by side.
+func PlansRoute(outbreak string) string { return OutbreakRoute(outbreak) + "/plans" }
 
 // ProductRoute is the form for a product on the shelf.
 func ProductRoute(product string) string { return "#/product/" + product }

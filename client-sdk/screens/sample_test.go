@@ -1,6 +1,8 @@
 package screens_test
 
 import (
+	"slices"
+
 	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens"
@@ -80,7 +82,7 @@ type example struct {
 
 // examples is every screen with something on it, and its empty state.
 func examples(t *texts.Catalogue) []example {
-	return append(startExamples(t), append(workExamples(t), houseExamples(t)...)...)
+	return slices.Concat(startExamples(t), workExamples(t), houseExamples(t), aheadExamples(t))
 }
 
 func startExamples(t *texts.Catalogue) []example {
@@ -134,7 +136,7 @@ func workExamples(t *texts.Catalogue) []example {
 		}})},
 		{"rounds-empty", screens.SpotRound, screens.Rounds(t, screens.RoundsView{})},
 		{"step", screens.SpotRound, screens.Step(t, screens.StepView{
-			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch,
+			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch, Risk: t.LookFirst.NearOutbreak("Calathea", "9 days"),
 			Photo: &underside, Last: "Fri 20 Nov: underside, pale speckling; 2 young", LookAt: t.LookAt.Pest[model.PestThrips],
 		})},
 		{"step-affected", screens.SpotRound, screens.Step(t, screens.StepView{
@@ -143,6 +145,12 @@ func workExamples(t *texts.Catalogue) []example {
 		})},
 		{"wash", screens.SpotRound, screens.Wash(t, screens.WashView{Place: "pl1", PlaceName: "Living room sill", N: 5, Of: 6, Next: []string{"Hoya on the hook", "Calathea"}})},
 		{"rounddone", screens.SpotRound, screens.RoundDone(t, screens.RoundDoneView{PlaceName: "Living room sill", Looked: 5, Found: spray.Plants[:1], Skipped: spray.Plants[2:], Next: "The next round here: Wed 2 Dec.", Other: places[2:]})},
+		{"rounds-first", screens.SpotRound, screens.Rounds(t, screens.RoundsView{First: atRisk(t), Places: []screens.RoundPlace{
+			{ID: "pl1", Name: "Living room sill", State: texts.Due, DueWords: "Today", Plants: 6, Rhythm: "Weekly"},
+		}})},
+		{"finding-identify", screens.SpotRound, screens.Finding(t, screens.FindingView{Plant: fern, Name: "Big monstera", Identify: suspects("")})},
+		{"finding-unsigned", screens.SpotRound, screens.Finding(t, screens.FindingView{Plant: fern, Name: "Big monstera", Identify: &screens.IdentifyView{Plant: fern}})},
+		{"after-identify", screens.SpotRound, screens.After(t, screens.AfterView{Plant: fern, Name: "Big monstera", Finding: "d1-41", Summary: "Underside: silvery patches; 4 young", Next: screens.PlantRoute(fern), Identify: suspects("d1-41")})},
 		{"finding", screens.SpotRound, screens.Finding(t, screens.FindingView{Plant: fern, Name: "Big monstera", Place: "pl1", Where: "Living room sill"})},
 		{"after", screens.SpotRound, screens.After(t, screens.AfterView{Plant: fern, Name: "Big monstera", Place: "pl1", Finding: "d1-41", Summary: "Underside: pale speckling and black specks; 4 young and 1 adult", Photos: []screens.Photo{underside}, Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Guess: model.PestThrips, Next: screens.RoundRoute("pl1")})},
 		{"plants", screens.SpotPlants, screens.Plants(t, screens.PlantsView{Total: 14, Groups: []screens.PlantGroup{{Place: sill, Plants: rows}, {Place: places[1], Plants: []screens.PlantRow{{ID: "p4", Name: "Basil", Standing: texts.Lost}}}}})},
@@ -180,13 +188,13 @@ func houseExamples(t *texts.Catalogue) []example {
 			Name: "Number 12", CanInvite: true,
 			Members:  []screens.MemberRow{{Name: "Mirek", Role: "Keeper", Me: true, Phones: []string{"Mirek’s phone, this one"}}, {Name: "Jonna", Role: "Helper", Phones: []string{"Jonna’s phone, last heard 14:02", "Tablet, last heard Sun 22 Nov"}}},
 			Products: []screens.ProductRow{{ID: "pr1", Name: "Potash soap (invented)", Means: "Soap spray", Stock: "180 ml left"}},
-			Places:   []screens.PlaceRow{{ID: "pl1", Name: "Living room sill", Rhythm: "Weekly", Plants: 6}, {ID: "pl2", Name: "Kitchen shelf", Rhythm: "Every two weeks", Plants: 5}},
+			Places:   []screens.PlaceRow{{ID: "pl1", Name: "Living room sill", Rhythm: "Weekly", Plants: 6, Warmth: t.Place.Between("19 °C", "24.5 °C")}, {ID: "pl2", Name: "Kitchen shelf", Rhythm: "Every two weeks", Plants: 5}},
 			Data:     dataView,
 		})},
 		{"household-new", screens.SpotHousehold, screens.Household(t, screens.HouseholdView{Name: "Sample house", Sample: true, Data: screens.DataView{Status: "Sample – nothing is shared", Sample: true, Digest: "00ff"}})},
 		{"invite", screens.SpotHousehold, screens.Invite(t, screens.InviteView{Household: "Number 12", Role: model.Helper})},
 		{"invite-ready", screens.SpotHousehold, screens.Invite(t, screens.InviteView{Household: "Number 12", Role: model.Helper, Link: link, Expires: t.Invite.Expires("14:32")})},
-		{"placeform", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14})},
+		{"placeform", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14, Coldest: "19", Warmest: "24.5"})},
 		{"placeform-new", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{})},
 		{"productform-new", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{})},
 		{"productform", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{Product: "pr1", Name: "Potash soap (invented)", Means: model.MeansSoap, Active: "Potassium salts of fatty acids", Unit: model.RateMlPerLitre, Rate: "20", PerPlant: "120", Interval: "7", Reentry: "2", MaxHeat: "30", Pests: "Aphids, thrips, spider mites", Cautions: "Keep away from fish.", Stock: "180"})},

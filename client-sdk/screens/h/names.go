@@ -7,6 +7,7 @@ import g "maragu.dev/gomponents"
 func A(c ...g.Node) g.Node        { return El("a", c) }
 func Article(c ...g.Node) g.Node  { return El("article", c) }
 func Button(c ...g.Node) g.Node   { return El("button", c) }
+func Caption(c ...g.Node) g.Node  { return El("caption", c) }
 func Dd(c ...g.Node) g.Node       { return El("dd", c) }
 func Del(c ...g.Node) g.Node      { return El("del", c) }
 func Details(c ...g.Node) g.Node  { return El("details", c) }
@@ -14,6 +15,7 @@ func Div(c ...g.Node) g.Node      { return El("div", c) }
 func Dl(c ...g.Node) g.Node       { return El("dl", c) }
 func Dt(c ...g.Node) g.Node       { return El("dt", c) }
 func FieldSet(c ...g.Node) g.Node { return El("fieldset", c) }
+func Figure(c ...g.Node) g.Node   { return El("figure", c) }
 func Form(c ...g.Node) g.Node     { return El("form", c) }
 func H1(c ...g.Node) g.Node       { return El("h1", c) }
 func H2(c ...g.Node) g.Node       { return El("h2", c) }
@@ -35,12 +37,25 @@ func Select(c ...g.Node) g.Node   { return El("select", c) }
 func Span(c ...g.Node) g.Node     { return El("span", c) }
 func Strong(c ...g.Node) g.Node   { return El("strong", c) }
 func Summary(c ...g.Node) g.Node  { return El("summary", c) }
+func Table(c ...g.Node) g.Node    { return El("table", c) }
+func Tbody(c ...g.Node) g.Node    { return El("tbody", c) }
+func Td(c ...g.Node) g.Node       { return El("td", c) }
 func Textarea(c ...g.Node) g.Node { return El("textarea", c) }
+func Th(c ...g.Node) g.Node       { return El("th", c) }
+func Thead(c ...g.Node) g.Node    { return El("thead", c) }
+func Tr(c ...g.Node) g.Node       { return El("tr", c) }
 func Ul(c ...g.Node) g.Node       { return El("ul", c) }
 
-func Svg(c ...g.Node) g.Node  { return El("svg", c) }
-func Path(c ...g.Node) g.Node { return El("path", c) }
-func Rect(c ...g.Node) g.Node { return El("rect", c) }
+func Circle(c ...g.Node) g.Node  { return El("circle", c) }
+func Defs(c ...g.Node) g.Node    { return El("defs", c) }
+func Desc(c ...g.Node) g.Node    { return El("desc", c) }
+func G(c ...g.Node) g.Node       { return El("g", c) }
+func Path(c ...g.Node) g.Node    { return El("path", c) }
+func Pattern(c ...g.Node) g.Node { return El("pattern", c) }
+func Rect(c ...g.Node) g.Node    { return El("rect", c) }
+func Svg(c ...g.Node) g.Node     { return El("svg", c) }
+func SvgText(c ...g.Node) g.Node { return El("text", c) }
+func Title(c ...g.Node) g.Node   { return El("title", c) }
 
 // The attributes.
 

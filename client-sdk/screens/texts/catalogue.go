@@ -47,6 +47,13 @@ type Catalogue struct {
 	Say       Say
 	Cautions  Cautions
 	LookAt    LookAt
+	Ahead     Ahead
+	Forecast  Forecast
+	Plans     Plans
+	Clear     ClearGauge
+	Identify  Identify
+	Trace     Trace
+	LookFirst LookFirst
 }
 
 // Format puts numbers, amounts and dates into words.

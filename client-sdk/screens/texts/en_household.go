@@ -17,6 +17,9 @@ func enHousehold(c *Catalogue) {
 	c.Place = Place{
 		NewTitle: "Add a place", EditTitle: "Change the place", NameLabel: "Name", NameHint: "Such as Kitchen sill or Bedroom shelf.",
 		RhythmLabel: "How often does somebody look?", RhythmHint: "Weekly while it is warm or something is wrong, otherwise every two weeks: common practice, no source.",
+		Warmth: "How warm is it there in a day?", WarmthHint: "Pests grow faster where it is warm, so dates and forecasts follow it. Leave both empty if you do not know.",
+		ColdestLabel: "Usual coldest", WarmestLabel: "Usual warmest", Celsius: "°C",
+		Between: func(coldest, warmest string) string { return coldest + " to " + warmest },
 	}
 	c.Product = Product{
 		NewTitle: "Add a product", EditTitle: "Change the product", Lead: "Take it down from the label in your hand. What the label does not say stays empty.",

@@ -221,6 +221,8 @@ type Invite struct {
 // Place adds or changes a place.
 type Place struct {
 	NewTitle, EditTitle, NameLabel, NameHint, RhythmLabel, RhythmHint string
+	Warmth, WarmthHint, ColdestLabel, WarmestLabel, Celsius           string
+	Between                                                           func(coldest, warmest string) string
 }
 
 // Product takes down a label.

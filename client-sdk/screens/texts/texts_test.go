@@ -55,6 +55,7 @@ func missing(c *texts.Catalogue) []string {
 		"Words.Handling": lacks(w.Handling, texts.Handlings), "Words.PutOffReason": lacks(w.PutOffReason, texts.Reasons),
 		"Words.Standing": lacks(w.Standing, texts.Standings), "Words.DueState": lacks(w.DueState, texts.DueStates), "Words.Rhythm": lacks(w.Rhythm, texts.Rhythms),
 		"Cautions.Means": lacks(c.Cautions.Means, texts.Means), "LookAt.Pest": lacks(c.LookAt.Pest, model.Pests),
+		"Clear.TrendStep": lacks(c.Clear.TrendStep, texts.TrendSteps),
 	} {
 		for _, key := range gaps {
 			out = append(out, "Catalogue."+name+key)
@@ -136,6 +137,34 @@ func each(v reflect.Value, visit func(string)) {
 		each(v.Call(args)[0], visit)
 	case reflect.String:
 		visit(v.String())
+	}
+}
+
+// What lies ahead is said no more exactly than it is known.
+func TestEnglishChances(t *testing.T) {
+	a := texts.English().Ahead
+	for _, c := range []struct{ name, want, got string }{
+		{"never", "0%", a.Percent(0)},
+		{"hardly ever", "under 1%", a.Percent(0.002)},
+		{"a third", "33%", a.Percent(1. / 3)},
+		{"nearly sure", "over 99%", a.Percent(0.9999)},
+		{"sure", "100%", a.Percent(1)},
+		{"aim", "very likely", a.Chance(0.95)},
+		{"just below", "likely", a.Chance(0.949)},
+		{"even", "about even", a.Chance(0.5)},
+		{"no chance", "very unlikely", a.Chance(0)},
+		{"none", "0", a.Number(0)},
+		{"below ten", "3.4", a.Number(3.42)},
+		{"below a hundred", "57", a.Number(57.3)},
+		{"hundreds", "870", a.Number(873)},
+		{"thousands", "1,300", a.Number(1284)},
+		{"many", "1,200,000", a.Number(1_234_567)},
+		{"warmth", "18.5 °C", a.Celsius(185)},
+		{"frost", "-5 °C", a.Celsius(-50)},
+		{"weekday", "Wed", a.Weekday(3)},
+		{"axis", "25 Nov", a.DayMonth(25, 11)},
+	} {
+		t.Run(c.name, func(t *testing.T) { require.Equal(t, c.want, c.got) })
 	}
 }
 

@@ -1,0 +1,21 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+
+	"leafturn/client-sdk/screens/h"
+	"leafturn/client-sdk/screens/texts"
+)
+
+// AtRisk is a plant that should be looked at before others.
+type AtRisk struct {
+	Plant Named
+	Place string
+	Why   string // one sentence
+}
+
+// lookFirst lists the plants at most risk, the highest first.
+func lookFirst(t *texts.Catalogue, list []AtRisk) g.Node {
+	return g.If(len(list) > 0, section(t.LookFirst.Title, h.P(class("small"), h.Text(t.LookFirst.Hint)),
+		h.Ol(class("rows"), g.Map(list, func(r AtRisk) g.Node { return plantToSee(t, r.Plant, r.Place, r.Why) }))))
+}

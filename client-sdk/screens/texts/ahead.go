@@ -1,0 +1,134 @@
+package texts
+
+// Ahead are the words that the pictures and lists of what lies ahead share.
+type Ahead struct {
+	Percent     func(chance float64) string // of a chance from 0 to 1; never says 0 or 100 unless it is
+	Chance      func(chance float64) string // the same as a word
+	Number      func(n float64) string      // of animals, rounded as far as it can be known
+	Celsius     func(tenths int) string
+	Weekday     func(weekday int) string // in three letters, 0 for Sunday
+	DayMonth    func(day, month int) string
+	Span        func(low, high string) string
+	Assumptions string
+	Stop        string
+	GoOn        string
+	Tried       func(done, of int) string // how far a long piece of work is
+	Repeat      func(runs int, number string) string
+}
+
+// Forecast is the picture of what is expected.
+type Forecast struct {
+	Title, ChartTitle            string
+	Unit                         func(plants string) string
+	Drawn                        func(from, first, peakDay, peak, to, last, spread string) string // the picture in one sentence
+	Today, Middle, Band, Counted string
+	CountedOn                    func(n string) string
+	Marks, Done                  string
+	Beyond                       func(number, day string) string // the band leaves the picture
+	Table, Day, Total, Spread    string
+	Working, Stopped             string
+	Course                       func(peakDay, peak, low, high string) string
+	Falling                      func(day, low, high string) string
+	Host                         string // an assumption: kinds of plants differ
+	Warmth                       func(place, low, high string) string
+	NoWarmth                     func(place, low, high string) string // assumed, since nobody has said
+	Coverage                     string
+	Arrivals                     string
+}
+
+// Plans are the plans side by side.
+type Plans struct {
+	Title, Compare, OwnCourse         string
+	Aim                               func(percent, day string) string
+	Choices, ChoicesHint              string
+	Children, Pets, NoChemicals       string
+	ChildrenHint, PetsHint            string
+	NoChemHint                        string
+	Working, Stopped, NoneTitle, None string
+	Reaches, Misses                   func(aim string) string
+	ChanceOf                          string
+	Applications, Last, Needed, Shelf string
+	BuyBy                             func(day, amount string) string
+	Enough                            string
+	Dates                             func(n int) string
+	Limits, Blocked, Relax            string
+	Accept, Accepted                  string
+	Fewest, Soonest, NoChem           string // the names of the plans
+	FewestLead, SoonestLead           string
+	NoChemLead                        string
+	Count                             func(sprays, byHand int) string
+	ProposalTitle, SeeOthers          string
+	ProposalChance                    func(was, now string) string
+	WhyFirst                          func(stage, day string) string
+	WhyNext                           func(days, low, high string) string
+	WhyLabel                          func(days, wanted string) string
+	WhyBetween                        func(days string) string
+	LimitInterval                     func(days string) string
+	LimitSeason, LimitRow             func(n int) string
+	LimitHeat                         func(celsius string) string
+	LimitFood, LimitChildren          string
+	LimitPets, LimitProduct           string
+	RelaxShelf, RelaxHorizon          string
+	RelaxChemicals                    string
+}
+
+// ClearGauge is the chance that the pest is gone.
+type ClearGauge struct {
+	Title, ChartTitle        string
+	ChanceOf                 string
+	Drawn                    func(percent, aim string) string
+	Aim                      func(percent string) string
+	More                     func(n int) string // clean looks that are missing
+	Then                     func(percent string) string
+	Enough, EnoughDo         string
+	RestsOn, NoLooks, Honest string
+	SamePerson, EmptyCard    string
+	TrendTitle, TrendChart   string
+	TrendSince               func(day string) string
+	TrendDown, TrendUp       func(percent, low, high string) string
+	TrendOpen                func(low, high string) string // too few counts to tell
+	TrendNote, TrendNoChange string
+	TrendStep                map[int]string // by powers of two
+}
+
+// Identify is what it may be and what tells it apart.
+type Identify struct {
+	Title, None, NoneWords  string
+	Waiting                 string // before any sign is chosen
+	LookNext, LookNextHint  string
+	Seen, NotSeen, NotAsked string
+	About                   func(answer, question string) string
+	Open                    string
+	Note                    string
+}
+
+// Trace is where it came from and where it may have gone.
+type Trace struct {
+	Title, ChartTitle          string
+	Window                     func(from, to string) string
+	Drawn                      func(from, to string, events int) string
+	WindowShort, Found         string
+	Fits, NoFits               string
+	LookAt, Warn               string
+	WindowWhy                  func(found, day, low, high string) string
+	CameIn, Moved              func(plant string) string
+	Beside                     func(plant, other string) string
+	WhyArrival                 string
+	WhyNeighbour               func(days string) string
+	WhyMoved                   func(place string) string
+	WarnGiver, WarnTaker, Note string
+}
+
+// LookFirst is the risk order among the plants.
+type LookFirst struct {
+	Title, Hint  string
+	NearOutbreak func(outbreak, days string) string
+	NewHere      func(days string) string
+	Unseen       func(days string) string
+	NeverSeen    string
+	Thin         string
+	Weak         string
+}
+
+// TrendSteps are the powers of two that the scale of a change may show.
+var TrendSteps = []int{-5, -4, -3, -2, -1, 0, 1, 2, 3}

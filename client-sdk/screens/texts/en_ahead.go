@@ -1,0 +1,261 @@
+package texts
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+)
+
+func enAheadAll(c *Catalogue) {
+	c.Ahead = Ahead{
+		Percent: enPercent, Chance: enChance, Number: enNumber,
+		Celsius:     func(tenths int) string { return tenth(float64(tenths)/10) + " °C" },
+		Weekday:     func(weekday int) string { return time.Weekday(weekday).String()[:3] },
+		DayMonth:    func(day, month int) string { return itoa(day) + " " + time.Month(max(month, 1)).String()[:3] },
+		Span:        func(low, high string) string { return low + " to " + high },
+		Assumptions: "What this takes for granted", Stop: "Stop", GoOn: "Work it out",
+		Tried: func(done, of int) string { return itoa(done) + " of " + itoa(of) },
+		Repeat: func(runs int, number string) string {
+			return "Worked out on this phone from " + count(runs, "run", "runs") + ", repeat number " + number + "."
+		},
+	}
+	enForecast(c)
+	enPlans(c)
+	enPlanReasons(c)
+	enClear(c)
+	enIdentify(c)
+	enTrace(c)
+}
+
+// enPercent says 0 and 100 only where it is so: a chance of 0.998 is not sure.
+func enPercent(chance float64) string {
+	switch n := math.Round(chance * 100); {
+	case n >= 100 && chance < 1:
+		return "over 99%"
+	case n <= 0 && chance > 0:
+		return "under 1%"
+	default:
+		return strconv.FormatFloat(n, 'f', 0, 64) + "%"
+	}
+}
+
+// enChance puts a chance into a word. The steps are our own choice.
+func enChance(chance float64) string {
+	switch {
+	case chance >= 0.95:
+		return "very likely"
+	case chance >= 0.75:
+		return "likely"
+	case chance >= 0.55:
+		return "rather likely"
+	case chance > 0.45:
+		return "about even"
+	case chance > 0.25:
+		return "rather unlikely"
+	case chance > 0.05:
+		return "unlikely"
+	}
+	return "very unlikely"
+}
+
+// enNumber keeps one decimal below ten and two significant digits above a
+// hundred: a forecast knows no more.
+func enNumber(n float64) string {
+	switch {
+	case n < 10:
+		return tenth(n)
+	case n < 100:
+		return strconv.FormatFloat(n, 'f', 0, 64)
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(n))-1)
+	return grouped(strconv.FormatFloat(math.Round(n/unit)*unit, 'f', 0, 64))
+}
+
+// grouped puts a comma before each three digits from the right.
+func grouped(digits string) string {
+	var b strings.Builder
+	for i, d := range digits {
+		if i > 0 && (len(digits)-i)%3 == 0 {
+			b.WriteByte(',')
+		}
+		b.WriteRune(d)
+	}
+	return b.String()
+}
+
+func enForecast(c *Catalogue) {
+	c.Forecast = Forecast{
+		Title: "What lies ahead", ChartTitle: "Forecast by life stage",
+		Unit: func(plants string) string { return "Animals on " + plants + " in all" },
+		Drawn: func(from, first, peakDay, peak, to, last, spread string) string {
+			return "From about " + first + " on " + from + " to about " + last + " on " + to + ". The most is about " + peak + ", on " + peakDay + ". On the last day 8 of 10 runs lie at " + spread + "."
+		},
+		Today: "Today", Middle: "Middle of all runs", Band: "8 of 10 runs", Counted: "What you counted", CountedOn: func(n string) string { return "counted " + n },
+		Marks: "Marked days", Done: "done",
+		Beyond: func(number, day string) string {
+			return "The band rises above the picture, to " + number + " on " + day + "."
+		},
+		Table: "The same as a table", Day: "Day", Total: "All", Spread: "8 of 10 runs",
+		Working: "Working out the forecast", Stopped: "The forecast was stopped before it was ready.",
+		Course: func(peakDay, peak, low, high string) string {
+			return "Most around " + peakDay + ": about " + peak + ", with 8 of 10 runs between " + low + " and " + high + "."
+		},
+		Falling: func(day, low, high string) string {
+			return "By " + day + " 8 of 10 runs lie between " + low + " and " + high + "."
+		},
+		Host: "How fast they grow differs by up to 30% between kinds of plants. The band includes that.",
+		Warmth: func(place, low, high string) string {
+			return place + " stays between " + low + " and " + high + ", as the household says."
+		},
+		NoWarmth: func(place, low, high string) string {
+			return "Nobody has said how warm " + place + " is. Taken as " + low + " to " + high + "."
+		},
+		Coverage: "A spray reaches only where somebody noted that it went. Undersides that were missed stay missed.",
+		Arrivals: "Now and then a new animal comes in from outside.",
+	}
+}
+
+func enPlans(c *Catalogue) {
+	c.Plans = Plans{
+		Title: "Plans side by side", Compare: "Compare plans", OwnCourse: "Make a course by hand",
+		Aim: func(percent, day string) string {
+			return "Each aims at a chance of " + percent + " that it is over by " + day + "."
+		},
+		Choices: "What must be kept in mind?", ChoicesHint: "The plans follow at once.",
+		Children: "Small children live here", ChildrenHint: "Then only what can be kept out of their reach while it is wet.",
+		Pets: "Animals can reach the plants", PetsHint: "Cats, dogs, birds, fish, and bees at the window.",
+		NoChemicals: "Nothing from a bottle", NoChemHint: "Only water, wiping, cutting and keeping apart.",
+		Working: "Trying plans", Stopped: "Stopped. These are the best so far.",
+		NoneTitle: "No plan yet", None: "The phone tries out many plans against the forecast and keeps the best of each kind.",
+		Reaches: func(aim string) string { return "Reaches the aim of " + aim },
+		Misses:  func(aim string) string { return "Stays below the aim of " + aim }, ChanceOf: "chance that this ends it",
+		Applications: "To do", Last: "Last day", Needed: "Needed in all", Shelf: "On the shelf", Enough: "The shelf holds enough.",
+		BuyBy: func(day, amount string) string { return "Buy " + amount + " more by " + day + "." },
+		Dates: func(n int) string { return count(n, "date", "dates") + ", and why" }, Limits: "Limits that bind",
+		Blocked: "This is not possible", Relax: "What would make it possible",
+		Accept: "Take this plan", Accepted: "This is your plan",
+		Fewest: "Fewest treatments", FewestLead: "The least work that reaches the aim.",
+		Soonest: "Soonest over", SoonestLead: "More work in fewer weeks.",
+		NoChem: "Nothing from a bottle", NoChemLead: "Only water and hands, and more often.",
+		Count: func(sprays, byHand int) string {
+			rinses := count(byHand, "time by hand", "times by hand")
+			switch {
+			case byHand == 0:
+				return count(sprays, "spray", "sprays")
+			case sprays == 0:
+				return rinses
+			}
+			return count(sprays, "spray", "sprays") + ", " + rinses
+		},
+		ProposalTitle: "The plan no longer reaches its aim", SeeOthers: "See other plans",
+		ProposalChance: func(was, now string) string {
+			return "The chance that it ends the outbreak was " + was + " and is now " + now + "."
+		},
+	}
+}
+
+func enPlanReasons(c *Catalogue) {
+	p := &c.Plans
+	p.WhyFirst = func(stage, day string) string { return "most are " + stage + " on " + day + ", which it reaches." }
+	p.WhyNext = func(days, low, high string) string {
+		return "after " + days + " at " + low + " to " + high + " most eggs have hatched and few young are grown."
+	}
+	p.WhyLabel = func(days, wanted string) string {
+		return "the label allows it only after " + days + "; " + wanted + " would catch more."
+	}
+	p.WhyBetween = func(days string) string {
+		return "the label’s shortest interval is longer than " + days + ". Water and hands fill the gap."
+	}
+	p.LimitInterval = func(days string) string { return "The label asks for at least " + days + " between sprays." }
+	p.LimitSeason = func(n int) string { return "The label allows " + count(n, "spray", "sprays") + " in a season." }
+	p.LimitRow = func(n int) string {
+		return "The label allows " + count(n, "spray", "sprays") + " in a row of the same mode of action."
+	}
+	p.LimitHeat = func(celsius string) string { return "The label says not above " + celsius + "." }
+	p.LimitFood = "The label names no food plants, and you eat from one of these."
+	p.LimitChildren = "Small children live here."
+	p.LimitPets = "Animals can reach the plants."
+	p.LimitProduct = "No product on the shelf has this pest and indoor plants on its label."
+	p.RelaxShelf = "Put a second product with another mode of action on the shelf."
+	p.RelaxHorizon = "Give it more weeks."
+	p.RelaxChemicals = "Allow something from a bottle."
+}
+
+func enClear(c *Catalogue) {
+	c.Clear = ClearGauge{
+		Title: "Is it over?", ChartTitle: "Chance that it is gone", ChanceOf: "chance that it is gone",
+		Drawn: func(percent, aim string) string {
+			return "The chance that none is left is " + percent + "; the aim is " + aim + "."
+		},
+		Aim: func(percent string) string { return "Aim " + percent },
+		More: func(n int) string {
+			if n == 0 {
+				return "No clean look is missing"
+			}
+			return count(n, "more clean look", "more clean looks") + " would do"
+		},
+		Then:   func(percent string) string { return "then " + percent },
+		Enough: "The aim is reached", EnoughDo: "You can close the outbreak. Rounds go on.",
+		RestsOn: "What this rests on", NoLooks: "Nobody has looked since the last treatment. That says nothing yet.",
+		Honest:     "A clean look lowers the doubt, it never ends it.",
+		SamePerson: "The same person at the same leaf on the same day is not a second look.",
+		EmptyCard:  "An empty sticky card proves nothing for mites, mealybugs, scales and wingless aphids.",
+		TrendTitle: "Change since treatment", TrendChart: "Change since treatment, as a factor",
+		TrendSince: func(day string) string { return "Counts since " + day + ", against those before." },
+		TrendDown: func(percent, low, high string) string {
+			return "About " + percent + " fewer, likely between " + low + " and " + high + " fewer."
+		},
+		TrendUp: func(percent, low, high string) string {
+			return "About " + percent + " more, likely between " + low + " and " + high + " more."
+		},
+		TrendOpen: func(low, high string) string {
+			return "Cannot be told yet: anything from " + low + " to " + high + " of what it was fits the counts."
+		},
+		TrendNote:     "It does not say what caused the change: no plant here was left untreated to compare with.",
+		TrendNoChange: "as before",
+		TrendStep:     map[int]string{-5: "1/32", -4: "1/16", -3: "1/8", -2: "1/4", -1: "1/2", 0: "same", 1: "×2", 2: "×4", 3: "×8"},
+	}
+}
+
+func enIdentify(c *Catalogue) {
+	c.Identify = Identify{
+		Title: "What it may be", None: "None of these", NoneWords: "Water, light, feeding or age can look the same.",
+		Waiting:  "Choose what it looks like, and this shows what it may be.",
+		LookNext: "What tells them apart", LookNextHint: "Looking for it and not finding it helps as much.",
+		Seen: "Seen", NotSeen: "Not seen", NotAsked: "Not looked",
+		About: func(answer, question string) string { return answer + ": " + question },
+		Open:  "Nothing more to look at would tell them apart.",
+		Note:  "From what was noted, not from the photo. You decide.",
+	}
+}
+
+func enTrace(c *Catalogue) {
+	c.Trace = Trace{
+		Title: "Where did it come from?", ChartTitle: "When it came in",
+		Window: func(from, to string) string { return "It most likely came in between " + from + " and " + to + "." },
+		Drawn: func(from, to string, events int) string {
+			return "The likely time is from " + from + " to " + to + ", with " + count(events, "event", "events") + " of the household beside it."
+		},
+		WindowShort: "Likely time", Found: "Found",
+		Fits: "What fits that time", NoFits: "No arrival, move or cutting of that time was noted.",
+		LookAt: "Look at these next", Warn: "Whom to warn",
+		WindowWhy: func(found, day, low, high string) string {
+			return "What was found on " + day + ", " + found + ", takes that long to grow at " + low + " to " + high + "."
+		},
+		CameIn: func(plant string) string { return plant + " came in" }, Moved: func(plant string) string { return plant + " was moved" },
+		Beside:       func(plant, other string) string { return plant + " stood beside " + other },
+		WhyArrival:   "It came from outside within that time.",
+		WhyNeighbour: func(days string) string { return "Leaves within reach for " + days + "." },
+		WhyMoved:     func(place string) string { return "It came from " + place + ", where the pest was found." },
+		WarnGiver:    "It may have come from there.", WarnTaker: "It may have gone there since.",
+		Note: "What fits is not proof. Nobody is to blame.",
+	}
+	c.LookFirst = LookFirst{
+		Title: "Look here first", Hint: "The plants at most risk, in any place.",
+		NearOutbreak: func(outbreak, days string) string { return "Beside " + outbreak + ", last seen " + days + " ago." },
+		NewHere:      func(days string) string { return "New here for " + days + "." },
+		Unseen:       func(days string) string { return "Nobody has looked for " + days + "." },
+		NeverSeen:    "Nobody has looked at it yet.", Thin: "Thin leaves are taken first.", Weak: "It is weak already.",
+	}
+}
