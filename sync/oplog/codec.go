@@ -90,7 +90,7 @@ type foundW struct {
 	Millis  uint64
 	Counter uint16
 	Key     []byte
-	Nonce   [16]byte
+	Nonce   []byte // sixteen bytes
 }
 
 type inviteW struct {
@@ -101,7 +101,7 @@ type inviteW struct {
 	Key     []byte
 	Role    uint8
 	Expires int64
-	Member  [16]byte
+	Member  []byte // sixteen bytes
 }
 
 type joinW struct {
@@ -122,7 +122,7 @@ type joinW struct {
 type inspectW struct {
 	_       struct{} `cbor:",toarray"`
 	Kind    uint8
-	Numbers []byte // see packInspection
+	Numbers []byte // see encoder.pack
 	Photos  []byte // 32 bytes each
 	Note    string
 }

@@ -276,17 +276,23 @@ func (d *decoder) value(t model.ValueType, raw cbor.RawMessage) (model.Value, er
 func (d *decoder) found(data []byte, op *Op) ([]byte, error) {
 	var w foundW
 	rest, err := read(data, &w)
+	if err != nil || len(w.Nonce) != 16 {
+		return nil, ErrDamaged.Because(err)
+	}
 	op.Stamp = d.stamp(w.Millis, w.Counter)
-	op.Body = &Found{Key: w.Key, Nonce: w.Nonce}
-	return rest, err
+	op.Body = &Found{Key: w.Key, Nonce: [16]byte(w.Nonce)}
+	return rest, nil
 }
 
 func (d *decoder) invite(data []byte, op *Op) ([]byte, error) {
 	var w inviteW
 	rest, err := read(data, &w)
+	if err != nil || len(w.Member) != 16 {
+		return nil, ErrDamaged.Because(err)
+	}
 	op.Stamp = d.stamp(w.Millis, w.Counter)
-	op.Body = &Invite{Key: w.Key, Role: model.Role(w.Role), Expires: model.Instant(w.Expires), Member: w.Member}
-	return rest, err
+	op.Body = &Invite{Key: w.Key, Role: model.Role(w.Role), Expires: model.Instant(w.Expires), Member: model.MemberID(w.Member)}
+	return rest, nil
 }
 
 func (d *decoder) join(data []byte, op *Op) ([]byte, error) {

@@ -79,9 +79,9 @@ func (e *encoder) encode(stamp hlc.Stamp, body any) ([]byte, error) {
 	case *Set:
 		w = e.set(b)
 	case *Found:
-		w = foundW{Kind: kindFound, Millis: e.millis, Counter: e.counter, Key: b.Key, Nonce: b.Nonce}
+		w = foundW{Kind: kindFound, Millis: e.millis, Counter: e.counter, Key: b.Key, Nonce: b.Nonce[:]}
 	case *Invite:
-		w = inviteW{Kind: kindInvite, Millis: e.millis, Counter: e.counter, Key: b.Key, Role: uint8(b.Role), Expires: int64(b.Expires), Member: b.Member}
+		w = inviteW{Kind: kindInvite, Millis: e.millis, Counter: e.counter, Key: b.Key, Role: uint8(b.Role), Expires: int64(b.Expires), Member: b.Member[:]}
 	case *Join:
 		w = joinW{Kind: kindJoin, Millis: e.millis, Counter: e.counter, Key: b.Key, Via: b.Via, Proof: b.Proof}
 	default:
