@@ -11,6 +11,12 @@
 // is therefore never above the label; Amount.Measured keeps three significant
 // digits, so it is less than one per cent below.
 //
+// Pot volumes are the one exception: they are geometry, in floating point, and not
+// rounded.
+//
+// A band is what public pages print for a kind of product. An entered rate outside
+// it draws a warning to read the label again; no rate is ever taken from a band.
+//
 // A label's rate per litre is taken as per litre of water measured out, and the
 // mix as that water. The few millilitres that the product adds are not counted.
 package dose

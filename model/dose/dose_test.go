@@ -1,10 +1,7 @@
 package dose_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -13,42 +10,6 @@ import (
 	"leafturn/model"
 	"leafturn/model/dose"
 )
-
-var units = map[string]dose.Volume{
-	"ml": dose.Ml, "litre": dose.Litre, "teaspoon": dose.Teaspoon, "tablespoon": dose.Tablespoon,
-	"fluid ounce": dose.FluidOunce, "pint": dose.Pint, "quart": dose.Quart, "gallon": dose.Gallon,
-}
-
-// TestPublished holds our conversions against dilutions that were printed both
-// in kitchen measures and in per cent. Sources: testdata/treatments/README.md.
-func TestPublished(t *testing.T) {
-	file, err := os.Open("../../testdata/treatments/rates.csv")
-	require.NoError(t, err)
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
-	require.NoError(t, err)
-	require.Len(t, rows, 4)
-	for _, r := range rows[1:] {
-		t.Run(r[0]+"/"+r[1]+" "+r[2]+" per "+r[4], func(t *testing.T) {
-			rate, err := dose.Rate(measure(t, r[1], r[2]), measure(t, r[3], r[4]))
-			require.NoError(t, err)
-			percent := float64(rate) / 10_000
-			printed, err := strconv.ParseFloat(r[5], 64)
-			require.NoError(t, err)
-			decimals, err := strconv.Atoi(r[6])
-			require.NoError(t, err)
-			scale := math.Pow10(decimals)
-			require.InDelta(t, printed, math.Round(percent*scale)/scale, 1e-9)
-		})
-	}
-}
-
-func measure(t *testing.T, count, unit string) dose.Measure {
-	n, err := strconv.Atoi(count)
-	require.NoError(t, err)
-	require.Contains(t, units, unit)
-	return dose.Measure{Thousandths: int64(n) * 1000, Of: units[unit]}
-}
 
 // The gallon is 231 cubic inches of 2.54 cm, so it can be worked out apart from
 // the constant.
