@@ -47,7 +47,7 @@ func Trace(t *texts.Catalogue, v TraceView) g.Node {
 		h.H3(h.Text(c.Fits)),
 		g.If(len(v.Fits) == 0, h.P(class("muted"), h.Text(c.NoFits))),
 		g.If(len(v.Fits) > 0, h.Ol(class("fits"), numbered(v.Fits, func(i int, f TraceFit) g.Node { return traceFit(t, i, f) }))),
-		h.P(class("tag"), icon("info"), h.Span(h.Text(c.Note))),
+		g.If(len(v.Fits) > 0, h.P(class("tag"), icon("info"), h.Span(h.Text(c.Note)))),
 		g.If(v.Basis != "", h.P(class("small"), h.Text(v.Basis)))),
 		g.If(len(v.LookAt) > 0, g.Group{h.H3(h.Text(c.LookAt)), h.Ul(class("rows"), g.Map(v.LookAt, func(p TracePlant) g.Node {
 			return plantToSee(t, p.Plant, p.Place, p.Why)

@@ -197,7 +197,7 @@ func enClear(c *Catalogue) {
 		},
 		Then:   func(percent string) string { return "then " + percent },
 		Enough: "The aim is reached", EnoughDo: "You can close the outbreak. Rounds go on.",
-		RestsOn: "What this rests on", NoLooks: "Nobody has looked since the last treatment. That says nothing yet.",
+		RestsOn: "What this rests on", NoLooks: "No clean look counts for this yet.",
 		Honest:     "A clean look lowers the doubt, it never ends it.",
 		SamePerson: "The same person at the same leaf on the same day is not a second look.",
 		EmptyCard:  "An empty sticky card proves nothing for mites, mealybugs, scales and wingless aphids.",
