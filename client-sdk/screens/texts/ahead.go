@@ -49,7 +49,6 @@ type Plans struct {
 	ChanceOf                          string
 	Applications, Last, Needed, Shelf string
 	BuyBy                             func(day, amount string) string
-	Enough                            string
 	Dates                             func(n int) string
 	Limits, Blocked, Relax            string
 	Accept, Accepted                  string
@@ -87,7 +86,7 @@ type ClearGauge struct {
 	TrendSince               func(day string) string
 	TrendDown, TrendUp       func(percent, low, high string) string
 	TrendOpen                func(low, high string) string // too few counts to tell
-	TrendNote, TrendNoChange string
+	TrendNote                string
 	TrendStep                map[int]string // by powers of two
 }
 
@@ -97,7 +96,6 @@ type Identify struct {
 	Waiting                 string // before any sign is chosen
 	LookNext, LookNextHint  string
 	Seen, NotSeen, NotAsked string
-	About                   func(answer, question string) string
 	Open                    string
 	Note                    string
 }

@@ -130,7 +130,7 @@ func enPlans(c *Catalogue) {
 		NoneTitle: "No plan yet", None: "The phone tries out many plans against the forecast and keeps the best of each kind.",
 		Reaches: func(aim string) string { return "Reaches the aim of " + aim },
 		Misses:  func(aim string) string { return "Stays below the aim of " + aim }, ChanceOf: "chance that this ends it",
-		Applications: "To do", Last: "Last day", Needed: "Needed in all", Shelf: "On the shelf", Enough: "The shelf holds enough.",
+		Applications: "To do", Last: "Last day", Needed: "Needed in all", Shelf: "On the shelf",
 		BuyBy: func(day, amount string) string { return "Buy " + amount + " more by " + day + "." },
 		Dates: func(n int) string { return count(n, "date", "dates") + ", and why" }, Limits: "Limits that bind",
 		Blocked: "This is not possible", Relax: "What would make it possible",
@@ -212,9 +212,8 @@ func enClear(c *Catalogue) {
 		TrendOpen: func(low, high string) string {
 			return "Cannot be told yet: anything from " + low + " to " + high + " of what it was fits the counts."
 		},
-		TrendNote:     "It does not say what caused the change: no plant here was left untreated to compare with.",
-		TrendNoChange: "as before",
-		TrendStep:     map[int]string{-5: "1/32", -4: "1/16", -3: "1/8", -2: "1/4", -1: "1/2", 0: "same", 1: "×2", 2: "×4", 3: "×8"},
+		TrendNote: "It does not say what caused the change: no plant here was left untreated to compare with.",
+		TrendStep: map[int]string{-5: "1/32", -4: "1/16", -3: "1/8", -2: "1/4", -1: "1/2", 0: "same", 1: "×2", 2: "×4", 3: "×8"},
 	}
 }
 
@@ -224,9 +223,8 @@ func enIdentify(c *Catalogue) {
 		Waiting:  "Choose what it looks like, and this shows what it may be.",
 		LookNext: "What tells them apart", LookNextHint: "Looking for it and not finding it helps as much.",
 		Seen: "Seen", NotSeen: "Not seen", NotAsked: "Not looked",
-		About: func(answer, question string) string { return answer + ": " + question },
-		Open:  "Nothing more to look at would tell them apart.",
-		Note:  "From what was noted, not from the photo. You decide.",
+		Open: "Nothing more to look at would tell them apart.",
+		Note: "From what was noted, not from the photo. You decide.",
 	}
 }
 
