@@ -33,6 +33,9 @@ type Options struct {
 	Version   string
 	// File fetches a file of the app itself, such as a sample photo.
 	File func(ctx context.Context, path string) ([]byte, error)
+	// Breathe, if set, is called often during long work, so that a single thread can
+	// do something else in between.
+	Breathe func()
 }
 
 // Env is what the page says about where it runs.
@@ -68,6 +71,7 @@ type Answer struct {
 	Status string
 	Clip   string // text for the clipboard
 	Save   *Download
+	Work   Work // to be begun beside the App
 }
 
 // Swap puts HTML in place of the content of an element.
@@ -106,6 +110,7 @@ type App struct {
 	syncs   syncState
 	after   *afterFinding
 	derived derived // for the event at hand
+	aheads  map[model.OutbreakID]*ahead
 }
 
 // New makes the app. Start must be called before anything else.
@@ -142,7 +147,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	if !r.Local() {
 		a.server = r.Server(a.o.Transport)
 	}
-	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
+	a.walks, a.link, a.after, a.undos, a.aheads = map[string]*walk{}, nil, nil, undos{}, nil
 	a.syncs = syncState{seen: others(r)}
 	a.useZone(ctx, v)
 	return nil

@@ -188,7 +188,14 @@ func (a *App) limits(b *model.Book, p *model.Product, plants []model.PlantID) []
 
 func (a *App) showCourse(outbreak model.OutbreakID) Answer {
 	var v screens.CourseFormView
-	a.house.Read(func(b *model.Book) { v = a.courseView(b, a.changedCourse(b, outbreak)) })
+	a.house.Read(func(b *model.Book) {
+		if b.Outbreaks[outbreak] != nil {
+			v = a.courseView(b, a.changedCourse(b, outbreak))
+		}
+	})
+	if v.Outbreak == "" {
+		return Answer{}
+	}
 	return a.screen(screens.SpotOutbreaks, screens.CourseForm(a.t, v))
 }
 

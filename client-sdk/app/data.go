@@ -1,6 +1,7 @@
 package app
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -42,6 +43,20 @@ func (d Data) Milli(name string) (int, bool) {
 		return 0, false
 	}
 	return int(f*1000 + 0.5), true
+}
+
+// Tenths is a temperature in tenths of a degree. It reports false for words that are
+// no number, and for what no room can be; nothing at all is 0.
+func (d Data) Tenths(name string) (int, bool) {
+	text := strings.Replace(strings.Replace(d.Get(name), ",", ".", 1), "\u2212", "-", 1)
+	if text == "" {
+		return 0, true
+	}
+	f, err := strconv.ParseFloat(text, 64)
+	if err != nil || f < -50 || f > 60 {
+		return 0, false
+	}
+	return int(math.Round(f * 10)), true
 }
 
 // id reads a record's id, the zero id if the field holds none.

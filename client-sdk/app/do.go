@@ -62,6 +62,9 @@ func init() {
 		screens.ActSetPest:       (*App).setPest,
 		screens.ActCloseOutbreak: (*App).closeOutbreak,
 
+		screens.ActWorkOut:   (*App).workOut,
+		screens.ActStopPlans: (*App).stopWork,
+
 		screens.ActPreviewCourse: (*App).previewCourse,
 		screens.ActAcceptCourse:  (*App).acceptCourse,
 		screens.ActTaskDone:      (*App).taskDone,

@@ -202,3 +202,20 @@ func TestBadInputIsSaidInWords(t *testing.T) {
 	require.NotEmpty(t, p.open("#/plant/not-an-id"), "an address that leads nowhere shows Today")
 	require.Equal(t, screens.RouteToday, p.route)
 }
+
+// The outbreak page of the sample shows what lies ahead, computed here, the same
+// every time.
+func TestOutbreakLooksAhead(t *testing.T) {
+	w := newWorld(t)
+	p := w.phone()
+	p.do(screens.ActSample)
+	p.open(screens.RouteOutbreaks)
+	route := p.value(`(#/outbreak/[0-9a-f-]{36})"`)
+	page := p.open(route)
+	require.Contains(t, page, p.App.t.Forecast.Title)
+	require.Contains(t, page, p.App.t.Clear.Title)
+	require.Contains(t, page, "Big monstera")
+	first := p.main()
+	p.do(screens.ActWorkOut, "outbreak", route[len("#/outbreak/"):])
+	require.Equal(t, first, p.main(), "the same seed gives the same picture")
+}

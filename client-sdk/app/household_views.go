@@ -37,10 +37,18 @@ func (a *App) householdView(ctx context.Context) screens.HouseholdView {
 		v.Members = a.memberRows(b, me)
 		v.Products = a.productRows(b)
 		for _, p := range orderedPlaces(b) {
-			v.Places = append(v.Places, screens.PlaceRow{ID: p.ID.String(), Name: p.Name, Rhythm: a.rhythm(p), Plants: len(plantsAt(b, p.ID))})
+			v.Places = append(v.Places, screens.PlaceRow{ID: p.ID.String(), Name: p.Name, Rhythm: a.rhythm(p), Warmth: a.warmth(p), Plants: len(plantsAt(b, p.ID))})
 		}
 	})
 	return v
+}
+
+// warmth is from the coldest to the warmest of a day, "" if nobody has said.
+func (a *App) warmth(p *model.Place) string {
+	if p.Coldest == 0 && p.Warmest == 0 {
+		return ""
+	}
+	return a.t.Ahead.Span(a.t.Ahead.Celsius(p.Coldest), a.t.Ahead.Celsius(p.Warmest))
 }
 
 func (a *App) rhythm(p *model.Place) string {
@@ -171,6 +179,9 @@ func (a *App) showPlace(_ context.Context, rest string) Answer {
 		a.house.Read(func(b *model.Book) {
 			if p := b.Places[place]; p != nil {
 				v = screens.PlaceFormView{Place: rest, Name: p.Name, Rhythm: p.RoundEvery}
+				if p.Coldest != 0 || p.Warmest != 0 {
+					v.Coldest, v.Warmest = tenthsText(p.Coldest), tenthsText(p.Warmest)
+				}
 			}
 		})
 		if v.Place == "" {
@@ -215,6 +226,8 @@ func intText(n int) string {
 	}
 	return strconv.Itoa(n)
 }
+
+func tenthsText(n int) string { return strconv.FormatFloat(float64(n)/10, 'f', -1, 64) }
 
 func milliText(n int) string {
 	if n == 0 {

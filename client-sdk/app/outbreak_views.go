@@ -52,19 +52,29 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 	if err != nil {
 		return Answer{}
 	}
+	if sub == "course" {
+		return a.showCourse(outbreak)
+	}
 	var v *screens.OutbreakView
+	var work Work
+	vector := a.house.Vector()
 	a.house.Read(func(b *model.Book) {
-		if o := b.Outbreaks[outbreak]; o != nil {
-			v = a.outbreakView(b, o)
+		o := b.Outbreaks[outbreak]
+		if o == nil {
+			return
+		}
+		v = a.outbreakView(b, o)
+		var x *ahead
+		if x, work = a.lookAhead(b, o, vector); x != nil {
+			v.Forecast, v.Clear = &x.view, x.clear
 		}
 	})
 	if v == nil {
 		return Answer{}
 	}
-	if sub == "course" {
-		return a.showCourse(outbreak)
-	}
-	return a.screen(screens.SpotOutbreaks, screens.Outbreak(a.t, *v))
+	answer := a.screen(screens.SpotOutbreaks, screens.Outbreak(a.t, *v))
+	answer.Work = work
+	return answer
 }
 
 func (a *App) outbreakView(b *model.Book, o *model.Outbreak) *screens.OutbreakView {

@@ -23,18 +23,32 @@ func (a *App) write(ctx context.Context, ops ...any) ([]model.FactID, *Answer) {
 }
 
 func (a *App) savePlace(ctx context.Context, e Event) Answer {
-	place, name, rhythm := id[model.Place](e.Data, "place"), e.Data.Get("name"), e.Data.Int("rhythm")
+	d := e.Data
+	place, name, rhythm := id[model.Place](d, "place"), d.Get("name"), d.Int("rhythm")
 	if rhythm != 14 {
 		rhythm = 7
 	}
-	if name == "" {
-		v := screens.PlaceFormView{Rhythm: rhythm, Problem: a.t.Say.NeedName}
+	coldest, cold := d.Tenths("coldest")
+	warmest, warm := d.Tenths("warmest")
+	problem := ""
+	switch {
+	case name == "":
+		problem = a.t.Say.NeedName
+	case !cold || !warm || coldest > warmest || (d.Get("coldest") == "") != (d.Get("warmest") == ""):
+		problem = a.t.Say.NeedNumber
+	}
+	if problem != "" {
+		v := screens.PlaceFormView{Name: name, Rhythm: rhythm, Coldest: d.Get("coldest"), Warmest: d.Get("warmest"), Problem: problem}
 		if !place.IsZero() {
 			v.Place = place.String()
 		}
 		return a.screen(screens.SpotHousehold, screens.PlaceForm(a.t, v))
 	}
-	if _, failed := a.write(ctx, a.placeOp(place, name, rhythm)); failed != nil {
+	op := a.placeOp(place, name, rhythm)
+	if d.Get("coldest") != "" {
+		op.Fields = append(op.Fields, replica.To(model.PlaceColdest, model.Int(coldest)), replica.To(model.PlaceWarmest, model.Int(warmest)))
+	}
+	if _, failed := a.write(ctx, op); failed != nil {
 		return *failed
 	}
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Say.Saved}

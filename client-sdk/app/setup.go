@@ -184,7 +184,9 @@ func (a *App) linkGood() bool {
 
 // Expects reports whether somebody is likely to join just now, so that asking the
 // server often is worth it: the person who invites is looking at the code.
-func (a *App) Expects() bool { return a.route == screens.RouteInvite && a.server != nil && a.linkGood() }
+func (a *App) Expects() bool {
+	return a.route == screens.RouteInvite && a.server != nil && a.linkGood()
+}
 
 func (a *App) copyLink(_ context.Context, e Event) Answer {
 	return Answer{Clip: e.Data.Get("link"), Say: a.t.Say.Copied}

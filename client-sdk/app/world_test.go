@@ -127,6 +127,9 @@ func (p *phone) show(a Answer) Answer {
 	if a.Status != "" {
 		p.page["status"] = a.Status
 	}
+	if a.Work != nil {
+		p.show(a.Work()(context.Background()))
+	}
 	if a.Go != "" && a.Go != p.route {
 		p.show(p.Go(context.Background(), a.Go))
 	}

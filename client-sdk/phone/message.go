@@ -3,6 +3,7 @@
 package main
 
 import (
+	"context"
 	"syscall/js"
 
 	"leafturn/client-sdk/app"
@@ -77,6 +78,12 @@ func post(m map[string]any) { js.Global().Call("postMessage", m) }
 
 // answer posts what the page shall do.
 func (c *core) answer(id int, a app.Answer) {
+	if a.Work != nil {
+		go func() {
+			done := a.Work()
+			c.later(func() { c.answer(0, done(context.Background())) })
+		}()
+	}
 	m := map[string]any{}
 	set := func(name, value string) {
 		if value != "" {

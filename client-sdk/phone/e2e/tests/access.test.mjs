@@ -30,6 +30,7 @@ async function visit(phone, screens, t) {
     }
     await phone.page.emulateMedia({ colorScheme: null });
   });
+  await phone.page.emulateMedia({ reducedMotion: 'reduce' }); // what is half faded in has half its contrast
   phone.washed = () => inspect('wash your hands');
   for (const [name, go] of screens) {
     await go(phone);

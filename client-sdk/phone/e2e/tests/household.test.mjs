@@ -79,7 +79,7 @@ step('offline, one phone walks a round, finds something and photographs it', asy
   await mira.screen().locator('input[type=file]').setInputFiles(underside);
   await mira.choose('Pale speckling');
   await mira.choose('Fine webbing');
-  await picture(mira, 'finding');
+  await picture(mira, 'finding', 'fieldset.pills', 150);
   await finding(mira, { adults: 3 });
   await mira.hears('Fern: finding saved');
   await mira.sees('Underside: pale speckling and fine webbing; 3 adults');
@@ -129,14 +129,13 @@ step('back online, the partner sees tomorrow’s spray and the photo', async () 
   await jonas.go('#/today', 'today');
   const card = jonas.screen().locator('article', { hasText: 'Spray 1 plant' }).first();
   await card.waitFor();
+  await picture(jonas, 'today');
   for (const words of [soap.name, '5 ml in 250 ml of water', 'Fern', 'Kitchen sill']) await card.getByText(words).first().waitFor();
   await card.locator('summary', { hasText: 'Cautions' }).click();
   await card.getByText('Invented caution: shake well before use.').waitFor();
-  await picture(jonas, 'today');
   await openPlant(jonas, 'Fern');
   const img = jonas.screen().locator(`.entry img[data-photo="${sum}"]`);
   assert.ok(await jonas.photographed(img) > 100);
-  await picture(jonas, 'plant');
   await openPlant(mira, 'Zebra plant');
   await mira.sees('Aphelandra squarrosa');
 });
@@ -215,6 +214,7 @@ step('a plant’s page shows looks, treatments and photos by date on both phones
     assert.equal(await entries.filter({ hasText: 'Found something' }).count(), 1);
     assert.equal(await entries.filter({ hasText: 'Noted twice' }).count(), 2);
     await phone.photographed(phone.screen().locator(`.entry img[data-photo="${sum}"]`));
+    if (phone === jonas) await picture(jonas, 'plant', 'section:has(> .day)');
     await openPlant(phone, 'Zebra plant');
     await phone.sees('Looked, nothing found');
   }
