@@ -101,8 +101,12 @@ func (m Method) day(low, high, next float64, l Limits) float64 {
 		return l.At((low + high) / 2)
 	case AverageRaised:
 		return (l.At(low) + l.At(high)) / 2
-	case SingleTriangle, DoubleTriangle:
+	case SingleTriangle:
+		return cut(triangle, low, high, l)
+	case DoubleTriangle:
 		return (cut(triangle, low, high, l) + cut(triangle, next, high, l)) / 2
+	case SingleSine:
+		return cut(sine, low, high, l)
 	default:
 		return (cut(sine, low, high, l) + cut(sine, next, high, l)) / 2
 	}

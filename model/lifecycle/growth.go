@@ -71,7 +71,7 @@ type ages struct {
 }
 
 func (l *Life) ages(celsius float64) (ages, error) {
-	a := ages{steps: l.steps, final: l.lifeSteps}
+	a := ages{waits: make([]float64, 0, l.Stages()+1), steps: l.steps, final: l.lifeSteps}
 	for i := range l.Stages() {
 		d, err := l.StageDays(i, celsius)
 		if err != nil {

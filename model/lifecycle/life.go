@@ -13,7 +13,7 @@ import (
 var (
 	ErrNever = fault.New("development_never", "At this temperature the pest does not develop, so no date can be worked out.")
 	ErrStage = fault.New("stage_unknown", "This pest has no such stage.")
-	ErrHost  = fault.New("host_factor", "The host's effect on time must be a positive number.")
+	ErrHost  = fault.New("host_factor", "The host's effect on time must be a factor between a tenth and ten.")
 )
 
 // The most that hosts are taken to differ from the ordinary one, as factors on
@@ -87,7 +87,7 @@ func Steps(variation float64) int {
 // OnHost is the same life with every time multiplied by a factor: above 1 on a
 // poor host. Eggs in a whole life stay the same, so they are laid more slowly.
 func (l *Life) OnHost(factor float64) (*Life, error) {
-	if !(factor > 0) || math.IsInf(factor, 1) {
+	if !(factor >= 0.1 && factor <= 10) {
 		return nil, ErrHost
 	}
 	c := *l
@@ -154,5 +154,8 @@ func (l *Life) DayRate(stage int, low, high float64) (float64, error) {
 
 func (p phase) day(low, high float64) (float64, error) {
 	gain, err := degree.SingleSine.Day(low, high, low, p.limits)
-	return gain / p.constant, err
+	if err != nil {
+		return 0, err
+	}
+	return gain / p.constant, nil
 }

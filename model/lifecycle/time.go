@@ -72,7 +72,10 @@ func (l *Life) Generation(celsius float64) (float64, error) {
 		return 0, err
 	}
 	wait, err := l.PreLaying(celsius)
-	return young + wait, err
+	if err != nil {
+		return 0, err
+	}
+	return young + wait, nil
 }
 
 // AdultDays is the mean life of an adult at a constant temperature.
