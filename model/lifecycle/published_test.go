@@ -14,7 +14,7 @@ import (
 )
 
 // figure is one row of testdata/published/biology.csv: a printed figure and the
-// way in which ours is held against it. README.md beside it explains the columns.
+// way in which ours is held against it. biology.md beside it explains the columns.
 type figure struct {
 	kind, source, row string
 	species           refdata.Species
