@@ -382,6 +382,9 @@ func shared(day model.Date, d population.Dawn) screens.ForecastDay {
 
 func (a *App) clearView(in history, out *outlook) *screens.ClearView {
 	v := &screens.ClearView{Chance: out.clear, Target: target, RestsOn: in.rests, Notes: []string{a.t.Clear.Honest, a.t.Clear.SamePerson}}
+	if out.chance() < target {
+		return v // looking alone will not get there: it is not over
+	}
 	for _, l := range out.looks {
 		v.Looks = append(v.Looks, screens.ClearLook{Date: a.t.Format.Day(l.day), Then: l.chance})
 	}
