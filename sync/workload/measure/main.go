@@ -34,6 +34,7 @@ var measurements = map[string]func(world) error{
 	"snapshot":    snapshot,    // a replica is put away; leaves snapshot and tail
 	"open":        open,        // opens from snapshot and tail
 	"incremental": incremental, // takes one remote operation at a time
+	"verify":      verify,      // checks one signature
 }
 
 func main() {

@@ -1,0 +1,146 @@
+// Command bench measures the sync core: it builds the program measure natively and
+// for js/wasm, runs every measurement several times, each in a process of its own,
+// and prints the medians, one figure per line. Figures of the WebAssembly build end
+// in "-wasm"; it runs under Node.
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"leafturn/sync/workload"
+)
+
+const events = 100_000
+
+// single is how many records are signed one by one: enough for a median.
+const single = 2_000
+
+// measurement is one run of the program measure. Those above leave files for those
+// below.
+type measurement struct {
+	what   string
+	events int
+	once   bool // what it measures does not vary
+}
+
+var measurements = []measurement{
+	{"author", events, false},
+	{"single", single, false},
+	{"wire", events, true},
+	{"merge", events, false},
+	{"snapshot", events, false},
+	{"open", events, false},
+	{"incremental", events, false},
+	{"verify", 1_000, false},
+}
+
+func main() {
+	runs := flag.Int("runs", 3, "how often each time is measured")
+	flag.Parse()
+	if err := bench(*runs); err != nil {
+		fmt.Fprintln(os.Stderr, "bench:", err)
+		os.Exit(1)
+	}
+}
+
+func bench(runs int) error {
+	sum, err := workload.Sum(workload.DefaultSeed, events)
+	if err != nil {
+		return err
+	}
+	if sum != workload.Published[events] {
+		return errors.New("the workload is not the published one, so its figures would compare with nothing")
+	}
+	dir, err := os.MkdirTemp("", "leafturn-bench-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	native, wasm, err := build(dir)
+	if err != nil {
+		return err
+	}
+	for _, p := range []platform{{native, ""}, {wasm, "-wasm"}} {
+		for _, m := range measurements {
+			if err := p.measure(m, dir, runs); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// platform is how the program is started, and how its figures are told apart.
+type platform struct {
+	command []string
+	suffix  string
+}
+
+// build makes the program for both platforms.
+func build(dir string) (native, wasm []string, err error) {
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, nil, fmt.Errorf("ask for GOROOT: %w", err)
+	}
+	program, module := filepath.Join(dir, "measure"), filepath.Join(dir, "measure.wasm")
+	for _, b := range [][]string{{program}, {module, "GOOS=js", "GOARCH=wasm"}} {
+		cmd := exec.Command("go", "build", "-o", b[0], "./sync/workload/measure")
+		cmd.Env, cmd.Stderr = append(os.Environ(), b[1:]...), os.Stderr
+		if err := cmd.Run(); err != nil {
+			return nil, nil, fmt.Errorf("build measure: %w", err)
+		}
+	}
+	node := []string{"node", "--stack-size=8192", filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec_node.js"), module}
+	return []string{program}, node, nil
+}
+
+// measure runs one measurement and prints its figures.
+func (p platform) measure(m measurement, dir string, runs int) error {
+	if m.once {
+		runs = 1
+	}
+	var names []string
+	values, units := map[string][]float64{}, map[string]string{}
+	for range runs {
+		args := append(slices.Clone(p.command), m.what, dir, strconv.Itoa(m.events))
+		cmd := exec.Command(args[0], args[1:]...)
+		cmd.Stderr = os.Stderr
+		out, err := cmd.Output()
+		if err != nil {
+			return fmt.Errorf("measure %s%s: %w", m.what, p.suffix, err)
+		}
+		for s := bufio.NewScanner(bytes.NewReader(out)); s.Scan(); {
+			var name, unit string
+			var value float64
+			if _, err := fmt.Sscan(s.Text(), &name, &value, &unit); err != nil {
+				return fmt.Errorf("measure %s%s printed %q: %w", m.what, p.suffix, s.Text(), err)
+			}
+			if values[name] == nil {
+				names = append(names, name)
+			}
+			values[name], units[name] = append(values[name], value), unit
+		}
+	}
+	for _, name := range names {
+		fmt.Printf("%s%s %.4g %s\n", name, p.suffix, median(values[name]), units[name])
+	}
+	return nil
+}
+
+func median(xs []float64) float64 {
+	slices.Sort(xs)
+	if n := len(xs); n%2 == 0 {
+		return (xs[n/2-1] + xs[n/2]) / 2
+	}
+	return xs[len(xs)/2]
+}
