@@ -4,7 +4,7 @@
 // It takes the server's address and an invitation. For each line on its standard
 // input it syncs and prints one line of JSON: its digest and the server's, how far it
 // knows each log, the facts, and the SHA-256 of each photo as the server gives it.
-// A line that says "busy N" makes it write N facts first.
+// A line that says "plants N" or "looks N" makes it write so many of them first.
 package main
 
 import (
@@ -79,36 +79,61 @@ func join(ctx context.Context, server, invitation string) (*witness, error) {
 	return w, house.Announce(ctx, w.server)
 }
 
-// obey writes the facts that a line asks for, if it asks for any.
+// obey writes what a line asks for, if it asks for anything.
 func (w *witness) obey(ctx context.Context, line string) error {
 	if err := w.house.Sync(ctx, w.server); err != nil {
 		return err
 	}
-	n := 0
-	if _, err := fmt.Sscanf(line, "busy %d", &n); err != nil {
+	what, n := "", 0
+	if _, err := fmt.Sscanf(line, "%s %d", &what, &n); err != nil {
 		return nil
 	}
-	if err := w.look(ctx, n); err != nil {
+	ops := w.orders()[what]
+	if ops == nil {
+		return fmt.Errorf("no such order: %s", line)
+	}
+	if err := w.write(ctx, n, ops()); err != nil {
 		return err
 	}
 	return w.house.Sync(ctx, w.server)
 }
 
-// look writes clean looks at the household's plants, a few hundred at a time.
-func (w *witness) look(ctx context.Context, n int) error {
+// orders makes, for each word of a line, what makes the operations that it stands for.
+func (w *witness) orders() map[string]func() func(i int) any {
+	return map[string]func() func(int) any{"plants": w.plants, "looks": w.looks}
+}
+
+// plants stand in any one of the household's places.
+func (w *witness) plants() func(i int) any {
+	var place model.PlaceID
+	w.house.Read(func(b *model.Book) {
+		for id := range b.Places {
+			place = id
+		}
+	})
+	return func(i int) any {
+		return replica.Set(model.KindPlant, model.PlantID(w.house.NewID()),
+			replica.To(model.PlantName, model.Text(fmt.Sprintf("Plant %03d", i))), replica.To(model.PlantPlace, model.IDValue(place)))
+	}
+}
+
+// looks go round the household's plants and find nothing.
+func (w *witness) looks() func(i int) any {
 	var plants []model.PlantID
 	w.house.Read(func(b *model.Book) {
 		for id := range b.Plants {
 			plants = append(plants, id)
 		}
 	})
-	if len(plants) == 0 {
-		return fmt.Errorf("no plants to look at")
-	}
+	return func(i int) any { return replica.Seen(&model.Inspection{Plant: plants[i%len(plants)]}) }
+}
+
+// write writes n operations, a few hundred at a time.
+func (w *witness) write(ctx context.Context, n int, op func(i int) any) error {
 	for done := 0; done < n; {
 		var ops []any
 		for ; len(ops) < 500 && done < n; done++ {
-			ops = append(ops, replica.Seen(&model.Inspection{Plant: plants[done%len(plants)]}))
+			ops = append(ops, op(done))
 		}
 		if _, err := w.house.Do(ctx, ops...); err != nil {
 			return err
