@@ -70,6 +70,7 @@ type Answer struct {
 	Top    bool // scroll to the top
 	Status string
 	Clip   string // text for the clipboard
+	Keep   bool   // the same form again: what was entered stays, a chosen file goes
 	Save   *Download
 	Work   Work // to be begun beside the App
 }
@@ -103,7 +104,8 @@ type App struct {
 	server  *replica.Server  // nil in the sample
 	zone    *time.Location
 	route   string
-	still   bool // the screen answers to something just done and has no address of its own
+	spot    screens.Spot // whose screen is open
+	still   bool         // the screen answers to something just done and has no address of its own
 	walks   map[string]*walk
 	undos   undos
 	link    *invitation // the one last made, to show again
@@ -149,6 +151,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	}
 	a.walks, a.link, a.after, a.undos, a.aheads = map[string]*walk{}, nil, nil, undos{}, nil
 	a.syncs = syncState{seen: others(r)}
+	a.readQueue(ctx)
 	a.useZone(ctx, v)
 	return nil
 }

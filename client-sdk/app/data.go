@@ -39,7 +39,7 @@ func (d Data) Milli(name string) (int, bool) {
 		return 0, true
 	}
 	f, err := strconv.ParseFloat(text, 64)
-	if err != nil || f < 0 || f > 1_000_000 {
+	if err != nil || !(f >= 0 && f <= 1_000_000) { // NaN is neither
 		return 0, false
 	}
 	return int(f*1000 + 0.5), true

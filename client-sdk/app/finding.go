@@ -25,9 +25,7 @@ func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 	plant, walk := id[model.Plant](d, "plant"), d.Get("place")
 	look, ok := readLook(d, plant)
 	if !ok && len(e.Files) == 0 {
-		v := a.findingView(plant, walk)
-		v.Problem = a.t.Say.NeedSigns
-		return a.screen(findingSpot(walk), screens.Finding(a.t, v))
+		return a.findingAgain(plant, walk, a.t.Say.NeedSigns)
 	}
 	for _, f := range e.Files {
 		if len(f.Bytes) == 0 {
@@ -35,12 +33,11 @@ func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 		}
 		sum, err := a.house.AddPhoto(ctx, f.Bytes)
 		if err != nil {
-			v := a.findingView(plant, walk)
-			v.Problem = a.words(err)
-			return a.screen(findingSpot(walk), screens.Finding(a.t, v))
+			return a.findingAgain(plant, walk, a.words(err))
 		}
 		look.Photos = append(look.Photos, sum)
 	}
+	a.readQueue(ctx)
 	a.partOf(walk, look)
 	ids, failed := a.write(ctx, replica.Seen(look))
 	if failed != nil {
@@ -50,6 +47,16 @@ func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 	undo := a.undoFacts(ids)
 	answer := a.showAfter(ctx)
 	answer.Say, answer.Undo = a.t.Say.FindingSaved(a.plantName(plant)), undo
+	return answer
+}
+
+// findingAgain shows the form again with what is wrong. What was entered stays, so
+// that a photo which cannot be kept does not cost the signs and the counts.
+func (a *App) findingAgain(plant model.PlantID, walk, problem string) Answer {
+	v := a.findingView(plant, walk)
+	v.Problem = problem
+	answer := a.screen(findingSpot(walk), screens.Finding(a.t, v))
+	answer.Keep = true
 	return answer
 }
 

@@ -17,7 +17,7 @@ func (a *App) showHousehold(ctx context.Context, rest string) Answer {
 	case "":
 		return a.screen(screens.SpotHousehold, screens.Household(a.t, a.householdView(ctx)))
 	case "invite":
-		if a.house.Local() {
+		if a.house.Local() || a.house.Role() != model.Keeper {
 			return Answer{}
 		}
 		return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(model.Helper, "")))
@@ -152,9 +152,7 @@ func (a *App) dataView(ctx context.Context) screens.DataView {
 	if n := a.house.Status().Unsent; n > 0 && a.server != nil {
 		v.Waiting = strconv.Itoa(n)
 	}
-	if queue, err := a.house.Queue(ctx); err == nil {
-		a.syncs.queue = queue
-	}
+	a.readQueue(ctx)
 	size := int64(0)
 	for _, p := range a.syncs.queue {
 		size += int64(p.Bytes)

@@ -29,7 +29,7 @@ func (a *App) Go(ctx context.Context, hash string) Answer {
 		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token, PhoneName: ""}))
 	}
 	if inv, ok := strings.CutPrefix(hash, screens.RouteJoin); ok {
-		return a.showJoin(inv)
+		return a.showJoin(ctx, inv)
 	}
 	if a.house == nil {
 		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{}))
@@ -75,20 +75,23 @@ func init() {
 }
 
 // showJoin shows what an invitation leads to. A phone that belongs to a household
-// already must leave it first.
-func (a *App) showJoin(text string) Answer {
+// already goes on to that one: it has no use for the form, and no other way out of it.
+func (a *App) showJoin(ctx context.Context, text string) Answer {
+	if a.house != nil && !a.house.Local() {
+		answer := a.Go(ctx, screens.RouteToday)
+		answer.Go, answer.Say = screens.RouteToday, replica.ErrTaken.Words
+		return answer
+	}
 	v := screens.JoinView{Invitation: text}
 	if _, err := replica.ParseInvitation(text); err != nil {
 		v.Problem = a.words(err)
-	}
-	if a.house != nil && !a.house.Local() {
-		v.Problem = replica.ErrTaken.Words
 	}
 	return a.screen("", screens.Join(a.t, v))
 }
 
 // screen puts a screen on the page, with the bar of its place and the status line.
 func (a *App) screen(spot screens.Spot, n g.Node) Answer {
+	a.spot = spot
 	return Answer{
 		Swaps:  []Swap{a.swap(screens.IDMain, n), a.barOf(spot)},
 		Top:    true,
@@ -120,15 +123,7 @@ func (a *App) barOf(spot screens.Spot) Swap {
 }
 
 // bar redraws the bar of the screen that is open.
-func (a *App) bar() Swap {
-	name, _ := splitRoute(a.route)
-	spots := map[string]screens.Spot{
-		"today": screens.SpotToday, "confirm": screens.SpotToday, "round": screens.SpotRound, "plants": screens.SpotPlants, "plant": screens.SpotPlants,
-		"photo": screens.SpotPlants, "outbreaks": screens.SpotOutbreaks, "outbreak": screens.SpotOutbreaks,
-		"household": screens.SpotHousehold, "product": screens.SpotHousehold, "place": screens.SpotHousehold,
-	}
-	return a.barOf(spots[name])
-}
+func (a *App) bar() Swap { return a.barOf(a.spot) }
 
 func (a *App) firstView() screens.FirstView {
 	v := screens.FirstView{Places: a.places(), Wanted: 3}

@@ -18,11 +18,9 @@ type syncState struct {
 	queue   []replica.Photo
 }
 
-// Outcome is what a sync found. It travels back to the App's own goroutine.
-type Outcome struct {
-	house *replica.Replica
-	queue []replica.Photo
-}
+// Outcome says which household a sync was of. It travels back to the App's own
+// goroutine.
+type Outcome struct{ house *replica.Replica }
 
 // Job is a sync that is ready to run beside the App.
 type Job func(ctx context.Context) Outcome
@@ -42,11 +40,7 @@ func (a *App) BeginSync() (Job, Answer) {
 		if err := house.Sync(ctx, server); !errors.Is(err, replica.ErrOffline) {
 			_ = house.Upload(ctx, server)
 		}
-		queue, err := house.Queue(ctx)
-		if err != nil {
-			queue = nil
-		}
-		return Outcome{house: house, queue: queue}
+		return Outcome{house: house}
 	}, Answer{Status: a.statusLine()}
 }
 
@@ -61,7 +55,8 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 		return Answer{}
 	}
 	a.derived = derived{}
-	a.syncs.running, a.syncs.queue = false, out.queue
+	a.syncs.running = false
+	a.readQueue(ctx)
 	v := others(a.house)
 	news := !v.Equal(a.syncs.seen)
 	a.syncs.seen = v
@@ -87,6 +82,14 @@ func others(r *replica.Replica) oplog.Vector {
 // Waits reports whether something here has not reached the server, so that trying
 // again soon is worth it.
 func (a *App) Waits() bool { return a.server != nil && a.waiting() > 0 }
+
+// readQueue looks at the photos that wait, so that the status line does not call
+// shared what the server has not got. A queue that cannot be read stays as it was.
+func (a *App) readQueue(ctx context.Context) {
+	if queue, err := a.house.Queue(ctx); err == nil {
+		a.syncs.queue = queue
+	}
+}
 
 func (a *App) waiting() int {
 	n := a.house.Status().Unsent
@@ -192,9 +195,7 @@ func (a *App) afterQueue(ctx context.Context, err error, say string) Answer {
 	if err != nil {
 		return Answer{Say: a.words(err)}
 	}
-	if queue, err := a.house.Queue(ctx); err == nil {
-		a.syncs.queue = queue
-	}
+	a.readQueue(ctx)
 	answer := a.Go(ctx, a.route)
 	answer.Say = say
 	return answer

@@ -110,6 +110,9 @@ func (c *core) answer(id int, a app.Answer) {
 	set("focus", a.Focus)
 	set("status", a.Status)
 	set("clip", a.Clip)
+	if a.Keep {
+		m["keep"] = true
+	}
 	if a.Top {
 		m["scroll"] = "top"
 	}

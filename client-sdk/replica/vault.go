@@ -107,7 +107,7 @@ type Photo struct {
 
 // Returned when a vault cannot do what is asked.
 var (
-	ErrTaken      = fault.New("phone_taken", "This phone already belongs to a household. Leave that one first.")
+	ErrTaken      = fault.New("phone_taken", "This phone already belongs to a household. An invitation is for another phone.")
 	ErrNobody     = fault.New("phone_empty", "Nobody has been set up on this phone yet.")
 	ErrTwoWriters = fault.New("second_writer", "Leafturn is open a second time on this phone. What you entered here was not saved; close one of the two and try again.")
 	ErrFull       = fault.New("storage_full", "This phone has no room left, so this was not saved. Free some space, then try again.")

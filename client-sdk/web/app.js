@@ -8,10 +8,12 @@ let worker = null, lastId = 0;
 // To the core: actions by data-do on buttons and forms, data-change on inputs.
 const send = (message, transfer = []) => worker && worker.postMessage(message, transfer);
 
-function ask(action, data, files = [], from = null) {
+async function ask(action, data, picked = [], from = null) {
   if (from && from.getAttribute('aria-busy')) return; // a second tap before the answer
   const id = ++lastId;
   if (from) busy.set(id, from).get(id).setAttribute('aria-busy', 'true');
+  const read = async ([field, file]) => ({ field, name: file.name, type: file.type, bytes: await file.arrayBuffer() });
+  const files = await Promise.all(picked.map(read)).catch((err) => { take({ id }); throw err; });
   send({ type: 'do', do: action, data, files, id }, files.map((file) => file.bytes));
 }
 // fields reads a form: a name that comes more than once becomes a list.
@@ -23,22 +25,19 @@ function fields(form, submitter) {
   }
   return { data, picked };
 }
-async function submitted(event) {
+function submitted(event) {
   const form = event.target.closest('form[data-do]');
   if (!form) return;
   event.preventDefault();
   const { data, picked } = fields(form, event.submitter);
   form.dataset.sent = '1'; // its words are no longer half typed
-  const read = async ([field, file]) => ({ field, name: file.name, type: file.type, bytes: await file.arrayBuffer() });
-  const files = await Promise.all(picked.map(read));
-  ask(form.dataset.do, data, files, event.submitter);
+  ask(form.dataset.do, data, picked, event.submitter);
 }
 
 const shellActions = {
   update() { accepted = true; registration.waiting.postMessage('skip'); },
   here: () => takeOver(), reload: () => location.reload(),
 };
-
 function clicked(event) {
   const on = event.target.closest('button, a');
   if (!on) return;
@@ -71,6 +70,10 @@ function typed({ target: on }) {
 function take(message) {
   if (busy.has(message.id)) busy.get(message.id).removeAttribute('aria-busy');
   busy.delete(message.id);
+  if (message.keep) { // the form comes again: its words are half typed, a file that was refused goes
+    for (const file of document.querySelectorAll('[data-sent] [type=file]')) file.value = '';
+    for (const form of document.querySelectorAll('[data-sent]')) delete form.dataset.sent;
+  }
   for (const one of message.swaps || []) swap(one);
   if (message.status !== undefined) $('status').textContent = message.status;
   if (message.title) document.title = message.title;
@@ -95,7 +98,6 @@ function swap({ target, html, how }) {
   restore(kept);
   for (const img of document.querySelectorAll('img[data-photo]:not([data-asked])')) near.observe(img);
 }
-
 function changed(on) {
   if (on.form && on.form.dataset.sent) return false;
   if (on.type === 'checkbox' || on.type === 'radio') return on.checked !== on.defaultChecked;
@@ -185,7 +187,6 @@ function hold(lock) { // a lock lasts as long as the promise
   start();
   return new Promise((done) => { letGo = done; });
 }
-
 // stop ends the core at once: what it has not called saved is not saved.
 function stop() {
   if (worker) worker.terminate();
@@ -201,7 +202,6 @@ function elect() {
   line.postMessage({ ask: lot });
   setTimeout(() => { if (asking) start(); asking = false; }, 400);
 }
-
 // takeOver asks the other tab to let go and, if that one sleeps, steals its lock.
 function takeOver() {
   if (line) line.postMessage({ give: true });

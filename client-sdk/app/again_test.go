@@ -1,0 +1,86 @@
+package app
+
+import (
+	"context"
+	"math"
+	"os"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+)
+
+// beginner is a phone that has founded a household with one plant and shared it.
+func beginner(t *testing.T) *phone {
+	w := newWorld(t)
+	p := w.phone()
+	p.restart(screens.RouteSetup + w.setup)
+	p.do(screens.ActFound, "setup", w.setup, "household", "Mill Lane", "name", "Ada", "phone", "Blue phone")
+	p.do(screens.ActAddPlant, "first", "1", "name", "Fern", "newplace", "Window sill")
+	p.sync()
+	require.Contains(t, p.page["status"], "Shared")
+	return p
+}
+
+func TestFindingThatIsRefused(t *testing.T) {
+	p := beginner(t)
+	fern := p.plant("Fern")
+	place := p.value(`value="([0-9a-f-]{36})"`)
+	p.open(screens.FindingRoute(fern, place))
+
+	t.Run("keeps what was entered", func(t *testing.T) {
+		answer := p.send(Event{Do: screens.ActSaveFinding, Data: dataOf([]string{"plant", fern, "place", place, "sign", "1"}),
+			Files: []File{{Field: "photo", Bytes: []byte("no photo")}}})
+		require.True(t, answer.Keep)
+		require.Contains(t, p.main(), "not a photo")
+		require.True(t, p.do(screens.ActSaveFinding, "plant", fern, "place", place).Keep)
+	})
+	t.Run("stays in its place of the bar after a sync", func(t *testing.T) {
+		drawn := p.page[screens.IDBar]
+		p.sync()
+		require.Equal(t, drawn, p.page[screens.IDBar])
+	})
+}
+
+func TestPhotoThatWaitsIsNotShared(t *testing.T) {
+	p := beginner(t)
+	data, err := os.ReadFile("../../testdata/photos/leaf-underside-1.jpg")
+	require.NoError(t, err)
+	p.send(Event{Do: screens.ActSaveFinding, Data: dataOf([]string{"plant", p.plant("Fern"), "sign", "1"}), Files: []File{{Field: "photo", Bytes: data}}})
+	require.NoError(t, p.house.Sync(context.Background(), p.server)) // the entry, not the photo
+	require.Zero(t, p.house.Status().Unsent)
+	require.NotContains(t, p.statusLine(), "Shared")
+	p.restart("")
+	require.NotContains(t, p.statusLine(), "Shared", "also after a reload")
+	p.sync()
+	require.Contains(t, p.page["status"], "Shared")
+}
+
+func TestInvitationOnAPhoneOfAHousehold(t *testing.T) {
+	p := beginner(t)
+	p.do(screens.ActInvite, "role", strconv.Itoa(int(model.Helper)))
+	link := screens.RouteJoin + p.value(`#join=([A-Za-z0-9_-]+)`)
+	answer := p.Go(context.Background(), link)
+	require.Equal(t, screens.RouteToday, answer.Go)
+	require.Contains(t, answer.Say, "already belongs")
+}
+
+func TestMilli(t *testing.T) {
+	for _, c := range []struct {
+		words string
+		want  int
+		ok    bool
+	}{
+		{"", 0, true}, {"2.5", 2500, true}, {"2,5", 2500, true}, {"1000000", 1_000_000_000, true},
+		{"1000001", 0, false}, {"-1", 0, false}, {"NaN", 0, false}, {"Inf", 0, false}, {strconv.Itoa(math.MaxInt), 0, false}, {"two", 0, false},
+	} {
+		t.Run(c.words, func(t *testing.T) {
+			got, ok := Data{"n": {c.words}}.Milli("n")
+			require.Equal(t, c.ok, ok)
+			require.Equal(t, c.want, got)
+		})
+	}
+}
