@@ -21,5 +21,5 @@ var (
 	ErrStranger   = fault.New("device_unknown", "The phone that wrote this is not a member of this household.")
 	ErrHousehold  = fault.New("household_foreign", "These entries belong to another household and were not taken in.")
 	ErrInvitation = fault.New("invitation_invalid", "This invitation does not fit this household. Ask for a new one.")
-	ErrNotAllowed = fault.New("not_allowed", "Your role in this household does not allow this. A keeper can do it or change your role.")
+	ErrNotAllowed = fault.New("not_allowed", "Your role in this household does not allow this. Ask a keeper to do it.")
 )
