@@ -49,6 +49,11 @@ func TestForShelf(t *testing.T) {
 	require.Equal(t, "2", b.Short.Decimal())
 	require.Equal(t, 3, b.Covers())
 
+	enough, err := dose.ForShelf(soap, []int{100}, 4)
+	require.NoError(t, err)
+	require.Zero(t, enough.Short.Millionths)
+	require.Equal(t, 4, enough.Covers())
+
 	water, err := dose.ForShelf(&model.Product{Means: model.MeansWater}, []int{500}, 4)
 	require.NoError(t, err)
 	require.Zero(t, water.Short.Millionths)

@@ -21,7 +21,7 @@ var units = map[string]dose.Volume{
 
 // Sources of the rows: testdata/published/treatments.md.
 func TestPublishedArithmetic(t *testing.T) { checkRows(t, "published", 4) }
-func TestComputedArithmetic(t *testing.T)  { checkRows(t, "computed", 11) }
+func TestComputedArithmetic(t *testing.T)  { checkRows(t, "computed", 12) }
 func TestMemoryArithmetic(t *testing.T)    { checkRows(t, "memory", 7) }
 
 func checkRows(t *testing.T, kind string, want int) {

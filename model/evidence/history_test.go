@@ -88,6 +88,17 @@ func TestFindAndCure(t *testing.T) {
 	require.InDelta(t, c.Steps[4].Before/(1-c.Steps[4].Sensitivity*(1-c.Steps[4].Before)), c.Steps[4].After, 1e-12)
 }
 
+// What was found had been seen, so the look after a find is wholly new.
+func TestFindEndsRepeating(t *testing.T) {
+	found := look(1, ada, 0.6, model.Underside)
+	found.Found = true
+	h := plant(look(0, ada, 0.6, model.Underside), found, look(2, ada, 0.6, model.Underside), look(3, ada, 0.6, model.Underside))
+	c, err := h.Chance(start.Add(3))
+	require.NoError(t, err)
+	require.InDelta(t, 0.6, c.Steps[2].Sensitivity, 1e-12)
+	require.Less(t, c.Steps[3].Sensitivity, 0.1)
+}
+
 func TestHistoryRefuses(t *testing.T) {
 	backwards := plant(look(5, ada, 0.5, model.Stem), look(4, ada, 0.5, model.Stem))
 	sure := plant(look(0, ada, 1.5, model.Stem))
@@ -188,6 +199,19 @@ func TestMore(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, c.Chance, s.Chances[i], 1e-12)
 		require.Equal(t, i == len(s.Days)-1, c.Chance >= ask.Target)
+	}
+
+	for every := 1; every <= 28; every++ {
+		fixed := ask
+		fixed.Every = every
+		other, err := h.More(fixed)
+		if err != nil {
+			continue
+		}
+		require.GreaterOrEqual(t, len(other.Days), len(s.Days))
+		if len(other.Days) == len(s.Days) {
+			require.GreaterOrEqual(t, other.Days[len(s.Days)-1], s.Days[len(s.Days)-1], "the soonest of the fewest")
+		}
 	}
 
 	daily := ask

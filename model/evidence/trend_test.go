@@ -1,6 +1,7 @@
 package evidence_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -55,6 +56,31 @@ func TestTrendMindsEffort(t *testing.T) {
 	require.InDelta(t, 3, days, 1e-12)
 	_, ok = evidence.Trend{}.Doubling()
 	require.False(t, ok)
+}
+
+// Student's t for 95 %, by degrees of freedom, from memory of the usual table. The
+// interval of a trend is that many standard errors wide on each side.
+func TestMemoryStudent(t *testing.T) {
+	for df, want := range []float64{1: 12.7062, 4.30265, 3.18245, 2.77645, 2.57058, 2.44691, 2.36462, 2.30600, 2.26216, 2.22814} {
+		if df == 0 {
+			continue
+		}
+		t.Run(fmt.Sprintf("table/%d degrees of freedom", df), func(t *testing.T) {
+			counts := series(make([]int, df+2)...)
+			d := evidence.Design{Columns: 2}
+			for i := range counts {
+				counts[i].Animals = 5 + 3*(i%2)
+				d.Counts = append(d.Counts, counts[i].Animals)
+				d.Rows = append(d.Rows, 1, float64(7*i))
+			}
+			trend, err := evidence.TrendOf(counts, 0.95)
+			require.NoError(t, err)
+			f, err := evidence.PoissonSteady(d)
+			require.NoError(t, err)
+			half := (trend.Interval.Upper - trend.Interval.Lower) / 2
+			require.InDelta(t, want, half/(f.StdErr[1]*math.Sqrt(trend.Dispersion)), 1e-4)
+		})
+	}
 }
 
 func TestTrendRefuses(t *testing.T) {

@@ -249,6 +249,21 @@ func TestHoneydewTellsScales(t *testing.T) {
 	require.InDelta(t, p[identify.SoftScale]+p[identify.ArmouredScale], p.Pest(model.PestScale), 1e-12)
 }
 
+// Naming a part twice says no more than naming it once: parts are one place.
+func TestPartsAreOnePlace(t *testing.T) {
+	once := posterior(t, identify.Observation{Where: []model.Part{model.LeafJoint}})
+	twice := posterior(t, identify.Observation{Where: []model.Part{model.LeafJoint, model.LeafJoint}})
+	require.InDeltaSlice(t, once[:], twice[:], 1e-12)
+	require.Equal(t, identify.Mealybug, once.Ranked()[0])
+	require.Equal(t, identify.FungusGnat, rankedFirst(t, model.Soil))
+	require.Equal(t, identify.SpiderMite, rankedFirst(t, model.Underside))
+}
+
+func rankedFirst(t *testing.T, part model.Part) identify.Cause {
+	p := posterior(t, identify.Observation{Where: []model.Part{part}})
+	return p.Ranked()[0]
+}
+
 func TestNext(t *testing.T) {
 	bumps := identify.Observation{Seen: identify.Of(identify.BrownBumps)}
 	next, err := identify.Next(identify.CommonPrior(), bumps, identify.Every, 3)

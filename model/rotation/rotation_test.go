@@ -126,6 +126,8 @@ func TestRule(t *testing.T) {
 	}{
 		"two groups by turns":                  {append(sprays("5", 0, 7), append(sprays("3A", 14, 21), sprays("5", 28, 35)...)...), nil},
 		"back too early":                       {append(sprays("5", 0, 7), append(sprays("3A", 14), sprays("5", 22)...)...), kinds{rotation.SameGroupAgain}},
+		"rest counts from the last use":        {sprays("5", 0, 20, 30), kinds{rotation.ChangeDue, rotation.SameGroupAgain}},
+		"rest after a long turn":               {sprays("5", 0, 20, 35), kinds{rotation.ChangeDue}},
 		"sub-groups are one group":             {append(sprays("4A", 0), sprays("4C", 21)...), kinds{rotation.SameGroupAgain}},
 		"different unknown ones":               {[]rotation.Use{named("UN", "azadirachtin", 0), named("UNE", "neem oil", 21)}, nil},
 		"the same unknown one":                 {[]rotation.Use{named("UN", "Azadirachtin", 0), named("UN", " azadirachtin ", 21)}, kinds{rotation.SameGroupAgain}},
