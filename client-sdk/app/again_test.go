@@ -68,6 +68,47 @@ func TestInvitationOnAPhoneOfAHousehold(t *testing.T) {
 	require.Contains(t, answer.Say, "already belongs")
 }
 
+// Two people correct one label without knowing of each other, in different fields.
+func TestProductChangedByTwo(t *testing.T) {
+	ada := beginner(t)
+	label := func(p *phone, more ...string) {
+		fields := map[string]string{"name": "Invented soap", "means": "1", "unit": "2", "rate": "15", "interval": "5", "stock": "500"}
+		for i := 0; i < len(more); i += 2 {
+			fields[more[i]] = more[i+1]
+		}
+		var flat []string
+		for k, v := range fields {
+			flat = append(flat, k, v)
+		}
+		p.do(screens.ActSaveProduct, flat...)
+	}
+	label(ada)
+	product := ada.value(`#/product/([0-9a-f-]{36})`)
+	ada.do(screens.ActInvite, "role", strconv.Itoa(int(model.Helper)))
+	ben := ada.w.phone()
+	ben.do(screens.ActJoin, "invitation", ada.value(`#join=([A-Za-z0-9_-]+)`), "name", "Ben", "phone", "Old phone")
+
+	ada.link.out, ben.link.out = true, true
+	label(ada, "product", product, "interval", "7")
+	label(ben, "product", product, "stock", "480")
+	ada.link.out, ben.link.out = false, false
+	for _, p := range []*phone{ada, ben, ada} {
+		p.sync()
+	}
+	for _, p := range []*phone{ada, ben} {
+		p.house.Read(func(b *model.Book) {
+			require.Len(t, b.Products, 1)
+			for _, x := range b.Products {
+				require.Equal(t, 7, x.MinInterval)
+				require.Equal(t, 480_000, x.StockMilli)
+			}
+		})
+	}
+	entries := ada.house.Vector()
+	label(ada, "product", product, "interval", "7", "stock", "480")
+	require.Equal(t, entries, ada.house.Vector(), "nothing changed, so nothing is written")
+}
+
 func TestMilli(t *testing.T) {
 	for _, c := range []struct {
 		words string

@@ -62,6 +62,8 @@ func init() {
 		screens.ActSetPest:       (*App).setPest,
 		screens.ActCloseOutbreak: (*App).closeOutbreak,
 
+		screens.ActIdentify:  (*App).identify,
+		screens.ActLookedFor: (*App).lookedFor,
 		screens.ActWorkOut:   (*App).workOut,
 		screens.ActStopPlans: (*App).stopWork,
 

@@ -16,6 +16,8 @@ type afterFinding struct {
 	fact  model.FactID
 	plant model.PlantID
 	walk  string // the walk it was part of, "" outside one
+
+	answers asked // what was looked for since, to tell the suspects apart
 }
 
 // saveFinding keeps the photos, then the look that shows them. A photo that cannot
@@ -43,7 +45,7 @@ func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 	if failed != nil {
 		return *failed
 	}
-	a.after = &afterFinding{fact: ids[0], plant: plant, walk: walk}
+	a.after = &afterFinding{fact: ids[0], plant: plant, walk: walk, answers: askedIn(d)}
 	undo := a.undoFacts(ids)
 	answer := a.showAfter(ctx)
 	answer.Say, answer.Undo = a.t.Say.FindingSaved(a.plantName(plant)), undo
@@ -66,6 +68,11 @@ func readLook(d Data, plant model.PlantID) (*model.Inspection, bool) {
 	for _, s := range d["sign"] {
 		if n, err := strconv.ParseUint(s, 10, 32); err == nil {
 			signs |= model.Signs(n)
+		}
+	}
+	for sign, answer := range askedIn(d) {
+		if answer == screens.AnswerSeen {
+			signs |= sign
 		}
 	}
 	var counts model.Counts
@@ -99,7 +106,7 @@ func findingSpot(walk string) screens.Spot {
 }
 
 func (a *App) findingView(plant model.PlantID, walk string) screens.FindingView {
-	v := screens.FindingView{Plant: plant.String(), Name: a.plantName(plant), Place: walk}
+	v := screens.FindingView{Plant: plant.String(), Name: a.plantName(plant), Place: walk, Identify: &screens.IdentifyView{Plant: plant.String()}}
 	a.house.Read(func(b *model.Book) {
 		if p := b.Plants[plant]; p != nil {
 			if at := b.Places[p.Place]; at != nil {
@@ -124,7 +131,10 @@ func (a *App) showAfter(ctx context.Context) Answer {
 			if look, ok := f.Body.(*model.Inspection); ok {
 				v.Summary = a.lookWords(look)
 				v.Photos = a.photosOf(b, f, look)
-				v.Guess = guess(look)
+				v.Guess = likeliest(look, a.after.answers)
+				if v.Identify = a.identifyView(look, a.after.answers); v.Identify != nil {
+					v.Identify.Finding = v.Finding
+				}
 			}
 		}
 		s, _ := standing.Of(b, a.after.plant, a.now(), a.zone)
@@ -138,28 +148,6 @@ func (a *App) showAfter(ctx context.Context) Answer {
 		}
 	})
 	return a.screen(findingSpot(a.after.walk), screens.After(a.t, v))
-}
-
-// guess is the pest that the form offers first. It is only a starting point for the
-// person; telling pests apart is left to them.
-func guess(look *model.Inspection) model.Pest {
-	var s model.Signs
-	for _, f := range look.Findings {
-		s |= f.Signs
-	}
-	for _, rule := range []struct {
-		sign model.Signs
-		pest model.Pest
-	}{
-		{model.FineWebbing, model.PestSpiderMite}, {model.WhiteFluff, model.PestMealybug}, {model.ShellsOrBumps, model.PestScale},
-		{model.FliesWhenTouched, model.PestWhitefly}, {model.LarvaeInSoil, model.PestFungusGnat},
-		{model.SilveryPatches, model.PestThrips}, {model.BlackSpecks, model.PestThrips},
-	} {
-		if s.Has(rule.sign) {
-			return rule.pest
-		}
-	}
-	return model.PestUnknown
 }
 
 func (a *App) keepWatching(ctx context.Context, e Event) Answer {

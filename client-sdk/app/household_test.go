@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -218,4 +219,26 @@ func TestOutbreakLooksAhead(t *testing.T) {
 	first := p.main()
 	p.do(screens.ActWorkOut, "outbreak", route[len("#/outbreak/"):])
 	require.Equal(t, first, p.main(), "the same seed gives the same picture")
+}
+
+// Webbing with pale dots is the textbook picture of spider mites (Kansas State
+// University MF2922 and others, see model/identify/signs.csv); the form says so
+// while it is filled in, and asks for what would tell others apart.
+func TestFormNamesSuspects(t *testing.T) {
+	w := newWorld(t)
+	p := w.phone()
+	p.do(screens.ActSample)
+	fern := p.plant("Sword fern")
+	p.open(screens.FindingRoute(fern, ""))
+	p.do(screens.ActIdentify, "plant", fern, "part", "1", "sign", "1", "sign", "8")
+	panel := p.page[screens.IDIdentify]
+	mites, thrips := strings.Index(panel, p.App.t.Words.Pest[model.PestSpiderMite]), strings.Index(panel, p.App.t.Words.Pest[model.PestThrips])
+	require.GreaterOrEqual(t, mites, 0, "%s", panel)
+	require.True(t, thrips < 0 || mites < thrips, "mites come first")
+
+	p.do(screens.ActSaveFinding, "plant", fern, "part", "1", "sign", "1", "sign", "8")
+	require.Contains(t, p.main(), `data-do="looked-for"`)
+	sign := p.value(`data-do="looked-for"[^>]*data-sign="(\d+)"`)
+	p.do(screens.ActLookedFor, "plant", fern, "finding", "", "sign", sign, "answer", screens.AnswerAbsent)
+	require.Contains(t, p.main(), p.App.t.Words.Pest[model.PestSpiderMite])
 }

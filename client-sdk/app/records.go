@@ -205,6 +205,13 @@ func plantsAt(b *model.Book, place model.PlaceID) []*model.Plant {
 	return out
 }
 
+// changed leaves out of an operation the fields that hold their value already, so
+// that saving a form does not undo what somebody else sets in another field.
+func (a *App) changed(op *oplog.Set) *oplog.Set {
+	op.Fields = slices.DeleteFunc(op.Fields, func(f oplog.Setting) bool { return a.house.Value(op.Record, f.Key) == f.Value })
+	return op
+}
+
 // saveProduct takes down a label.
 func (a *App) saveProduct(ctx context.Context, e Event) Answer {
 	d := e.Data
@@ -225,8 +232,10 @@ func (a *App) saveProduct(ctx context.Context, e Event) Answer {
 	if product.IsZero() {
 		product = model.ProductID(a.house.NewID())
 	}
-	if _, failed := a.write(ctx, replica.Set(model.KindProduct, product, fields...)); failed != nil {
-		return *failed
+	if op := a.changed(replica.Set(model.KindProduct, product, fields...)); len(op.Fields) > 0 {
+		if _, failed := a.write(ctx, op); failed != nil {
+			return *failed
+		}
 	}
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Say.Saved}
 }

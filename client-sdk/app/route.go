@@ -25,7 +25,7 @@ func cutRoute(s string) (first, rest string) {
 func (a *App) Go(ctx context.Context, hash string) Answer {
 	a.still = false
 	a.derived = derived{}
-	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok && a.house == nil {
+	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok && (a.house == nil || a.house.Local()) {
 		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token, PhoneName: ""}))
 	}
 	if inv, ok := strings.CutPrefix(hash, screens.RouteJoin); ok {

@@ -31,7 +31,7 @@ func (a *App) found(ctx context.Context, e Event) Answer {
 		view.Problem = a.words(err)
 		return a.screen("", screens.Welcome(a.t, view))
 	}
-	if err := a.enter(ctx, a.o.Main, r); err != nil {
+	if err := a.moveIn(ctx, r); err != nil {
 		return a.broken(err)
 	}
 	return Answer{Go: screens.RouteFirst}
@@ -59,7 +59,7 @@ func (a *App) join(ctx context.Context, e Event) Answer {
 	if err := a.announce(ctx, r); err != nil {
 		return fail(a.words(err))
 	}
-	if err := a.enter(ctx, a.o.Main, r); err != nil {
+	if err := a.moveIn(ctx, r); err != nil {
 		return a.broken(err)
 	}
 	// The first sync brings the household itself; without it there is nothing to show.
@@ -71,6 +71,15 @@ func (a *App) join(ctx context.Context, e Event) Answer {
 	}
 	a.useZone(ctx, a.o.Main)
 	return Answer{Go: screens.RouteToday}
+}
+
+// moveIn takes up the household that this phone belongs to from now on. A sample that
+// somebody looked round in before goes, or the next start would open it first.
+func (a *App) moveIn(ctx context.Context, r *replica.Replica) error {
+	if err := a.enter(ctx, a.o.Main, r); err != nil {
+		return err
+	}
+	return a.o.Sample.Wipe(ctx)
 }
 
 // announce makes the server know a phone. If it will not, the phone is emptied
