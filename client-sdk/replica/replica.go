@@ -223,6 +223,13 @@ func (r *Replica) Read(look func(*model.Book)) {
 	look(r.state.Book())
 }
 
+// Value is what a field holds now, the zero Value if nobody has set it.
+func (r *Replica) Value(ref model.Ref, key model.FieldKey) model.Value {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.state.Current(ref, key).Value
+}
+
 // Lost gives the settings of a field that lost against one made at the same time.
 func (r *Replica) Lost(ref model.Ref, key model.FieldKey) []merge.Write {
 	r.mu.Lock()
