@@ -90,17 +90,19 @@ func (k *Kills) addOn(d, stage int, s Span) {
 	k.rows[d][stage] = k.rows[d][stage].then(s)
 }
 
-// reset empties the table for use again.
-func (k *Kills) reset() {
+// Reset empties the table for use again.
+func (k *Kills) Reset() {
 	clear(k.rows)
 	clear(k.any)
 }
 
 // hit is the share of a stage that a treatment reaches where it went: the reach
-// of its means when done well, times the part of the stage's places treated.
+// of its means when done well, times the part of the stage's places treated. The
+// band of the reach is that of one application. Over a course half of its width
+// averages out, by our judgement, and half is what a keeper always does alike.
 func (m *Model) hit(s *stage, a Act) Span {
 	share := s.data.Reach[a.Means].Level.Share()
-	reach := Span{share.Low, share.High}
+	reach := Span{(share.Low + share.Central) / 2, (share.Central + share.High) / 2}
 	if len(a.Parts) == 0 || a.Means == model.MeansSystemicSoil {
 		return reach
 	}

@@ -136,3 +136,31 @@ func halfway(d Day, rate func(float64) float64) float64 {
 	}
 	return sum / 8
 }
+
+// Reaches reports whether a means kills any of a stage, as a person tells stages
+// apart.
+func (m *Model) Reaches(means model.Means, as model.Stage) bool {
+	if means < model.MeansSoap || means > model.MeansWater {
+		return false
+	}
+	for i := range m.stages {
+		if s := &m.stages[i]; s.as == as && s.data.Reach[means].Level > refdata.Missed {
+			return true
+		}
+	}
+	return false
+}
+
+// Exposed is the shortest time, in degree-days above a lower threshold, for which
+// the young can be reached by a means between the stages that cannot: the longest
+// interval that catches every one of them once. It is 0 if the means reaches none.
+func (m *Model) Exposed(means model.Means) (degreeDays, lower float64) {
+	for i := range m.stages {
+		s := &m.stages[i]
+		if s.as == model.Young && s.data.Reach[means].Level > refdata.Missed {
+			degreeDays += s.data.Constant.Low
+			lower = max(lower, s.data.Lower.Central)
+		}
+	}
+	return degreeDays, lower
+}

@@ -127,6 +127,16 @@ func (c *Cloud) Sample(n int) *Cloud {
 	return &s
 }
 
+// Pick is a cloud of the members at some places of the list.
+func (c *Cloud) Pick(places []int) *Cloud {
+	s := *c
+	s.members, s.spare, s.weights = make([]Member, len(places)), nil, nil
+	for i, p := range places {
+		s.members[i] = c.members[p]
+	}
+	return &s
+}
+
 // Clone is a copy that goes its own way.
 func (c *Cloud) Clone() *Cloud { return c.Sample(len(c.members)) }
 
@@ -168,4 +178,13 @@ func (c *Cloud) Present() float64 {
 		}
 	}
 	return float64(n) / float64(len(c.members))
+}
+
+// Median is the middle number of animals over the cloud.
+func (c *Cloud) Median() int {
+	all := make([]int32, len(c.members))
+	for i := range c.members {
+		all[i] = int32(c.members[i].Total())
+	}
+	return bandOf(all).Middle
 }

@@ -36,6 +36,7 @@ var (
 	beauv    = Effect{Kill: Span{0, 0.1}, Later: Span{0.05, 0.15}, Lasts: 6, Source: "judgement; 5-7 d BEAUV57"}
 	systemic = Effect{Delay: 14, Kill: Span{0.1, 0.3}, Later: Span{0.1, 0.3}, Lasts: 45, Source: "judgement; uptake 14 d CSUAPHID GRANLABEL, up to 2 months PRACTICE"}
 	drench   = Effect{Kill: Span{0.4, 0.8}, Later: Span{0.05, 0.2}, Lasts: 4, Source: "judgement; about 5 d UCGNAT_COPY"}
+	bti      = Effect{Kill: Span{0.7, 0.9}, Later: Span{0.1, 0.3}, Lasts: 4, Source: "judgement; larvae only UCTOX, about 5 d UCGNAT_COPY"}
 	nematode = Effect{Delay: 1, Kill: Span{0.3, 0.6}, Later: Span{0.05, 0.2}, Lasts: 13, Source: "judgement; 24-48 h GHMAGSF, 14 d NEMASUP"}
 	water    = Effect{Kill: Span{0.5, 0.9}, Source: "judgement; no residue memory"}
 )
@@ -52,6 +53,8 @@ var actives = []struct {
 	{"neem", model.MeansContactSpray, neem},
 	{"azadirachtin", model.MeansContactSpray, neem},
 	{"beauveria", model.MeansContactSpray, beauv},
+	{"thuringiensis", model.MeansSoilDrench, bti},
+	{"bti", model.MeansSoilDrench, bti},
 	{"steinernema", model.MeansSoilDrench, nematode},
 	{"nematode", model.MeansSoilDrench, nematode},
 }

@@ -1,0 +1,187 @@
+package plan
+
+import (
+	"fmt"
+)
+
+// Find makes the plan of a case. It gives options for each goal that anything can be
+// done for; those that miss the target say so and what binds. It returns ErrCase,
+// population.ErrDays, population.ErrOrder or an error of the temperatures for bad
+// input, ErrNoCourse if there is nothing to do at all, ErrStopped when told to stop.
+func Find(c Case, w Watch) (*Plan, error) {
+	full, err := c.fill()
+	if err != nil {
+		return nil, fmt.Errorf("find plan: %w", err)
+	}
+	s, err := newSearch(full, w)
+	if err != nil {
+		return nil, fmt.Errorf("find plan: %w", err)
+	}
+	p := &Plan{Refused: s.refused, Target: full.Target, Until: s.case_.date(s.to), Held: s.heldBack()}
+	if err := s.fill(p); err != nil {
+		return nil, err
+	}
+	if len(p.Options) == 0 {
+		return nil, ErrNoCourse
+	}
+	return p, nil
+}
+
+func (s *search) fill(p *Plan) error {
+	most, paces := s.ladder()
+	s.of = 2*len(paces) + len(s.bare())
+	fewest, rung, err := s.climb(most)
+	if err != nil {
+		return err
+	}
+	if err := s.offer(p, FewestSprays, fewest); err != nil {
+		return err
+	}
+	if fewest.ok {
+		if err := s.offerSoonest(p, fewest, rung); err != nil {
+			return err
+		}
+	}
+	water, err := s.sure(s.bare())
+	if err != nil {
+		return err
+	}
+	if err := s.offer(p, NoChemicals, water); err != nil {
+		return err
+	}
+	if len(p.Options) > 0 && !p.Options[0].Reaches {
+		p.Options[0].Bound, err = s.bounds(p.Options[0].Chance)
+	}
+	s.watch.progress(s.of, s.of)
+	return err
+}
+
+// How many animals make an outbreak one that gentle means alone should not be tried
+// on first; our judgement.
+const (
+	light = 30
+	heavy = 300
+)
+
+// ladder says how strong a tool the first try may use, by how grave it is, and all
+// that could be tried.
+func (s *search) ladder() (Rung, []pace) {
+	first := Gentle
+	switch n := s.case_.Cloud.Median(); {
+	case n > heavy:
+		first = Systemic
+	case n > light:
+		first = ShortLived
+	}
+	return first, s.paces(Systemic)
+}
+
+// climb tries gentle tools first, and stronger ones only if they do not reach the
+// target.
+func (s *search) climb(first Rung) (found, Rung, error) {
+	best := found{}
+	tried := 0
+	for rung := first; rung <= Systemic; rung++ {
+		paces := s.paces(rung)
+		if len(paces) == tried {
+			continue // nothing stronger stands on the shelf
+		}
+		tried = len(paces)
+		f, err := s.sure(paces)
+		if err != nil || f.ok {
+			return f, rung, err
+		}
+		if f.chance > best.chance {
+			best = f
+		}
+	}
+	return best, Systemic, nil
+}
+
+// mostTries is how often the search asks for more because the larger sample says
+// that the course it found falls short.
+const mostTries = 3
+
+// sure is fewest, with the number held against the larger sample: one more or less
+// of the course found, and if that is not enough a search that asks for more.
+func (s *search) sure(paces []pace) (found, error) {
+	defer func(t float64) { s.target = t }(s.target)
+	best := found{}
+	for range mostTries {
+		f, err := s.fewest(paces)
+		if err != nil {
+			return f, err
+		}
+		missed := !f.ok
+		if f, err = s.settle(f); err != nil || f.ok {
+			return f, err
+		}
+		if f.chance > best.chance {
+			best = f
+		}
+		if missed {
+			break
+		}
+		s.target = min(0.9999, s.target+(s.case_.Target-f.chance)+0.002)
+	}
+	return best, nil
+}
+
+// settle finds the least number of a pace that reaches the target by the larger
+// sample, or its best.
+func (s *search) settle(f found) (found, error) {
+	if f.n == 0 {
+		return f, nil
+	}
+	moves := s.lay(f.pace, nil)
+	at := func(n int) (float64, error) { return s.chance(upTo(moves, n, s.water), s.whole, s.to) }
+	c, err := at(f.n)
+	for most := number(moves, s.water); err == nil && c < s.case_.Target && f.n < most; {
+		f.n++
+		c, err = at(f.n)
+	}
+	f.ok, f.chance = c >= s.case_.Target, c
+	for err == nil && f.ok && f.n > 1 {
+		if c, err = at(f.n - 1); c < s.case_.Target {
+			break
+		}
+		f.n--
+		f.chance = c
+	}
+	return f, err
+}
+
+func (s *search) offer(p *Plan, g Goal, f found) error {
+	if f.n == 0 {
+		return nil
+	}
+	o, err := s.option(g, f)
+	if err != nil {
+		return err
+	}
+	p.Options = append(p.Options, o)
+	return nil
+}
+
+// offerSoonest offers the course that is over first; that with the fewest sprays
+// itself if nothing is quicker.
+func (s *search) offerSoonest(p *Plan, fewest found, rung Rung) error {
+	target := s.target
+	s.target = min(0.9999, s.target+0.01) // the sample is small: a little more, to be sure
+	f, err := s.soonest(s.paces(rung))
+	s.target = target
+	if err != nil {
+		return err
+	}
+	if f.ok {
+		o, err := s.option(SoonestOver, f)
+		if err != nil {
+			return err
+		}
+		if o.Reaches && o.Over < p.Options[0].Over {
+			p.Options = append(p.Options, o)
+			return nil
+		}
+	}
+	return s.offer(p, SoonestOver, fewest)
+}
