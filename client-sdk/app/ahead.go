@@ -5,12 +5,14 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
+	"math"
 	"slices"
 	"strconv"
 	"sync/atomic"
 
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/model/evidence"
 	"leafturn/model/population"
 	"leafturn/model/refdata"
 	"leafturn/sync/oplog"
@@ -65,6 +67,8 @@ type history struct {
 	marks    []screens.ForecastMark
 	counted  []screens.ForecastPoint
 	rests    []string
+	counts   []evidence.Count
+	treated  model.Date // the first treatment, 0 if there was none
 	seed     uint64
 }
 
@@ -167,11 +171,18 @@ func (a *App) gatherFacts(b *model.Book, plant model.PlantID, in *history) {
 				total := look.Counts[0] + look.Counts[1] + look.Counts[2] + look.Counts[3]
 				in.counted = append(in.counted, screens.ForecastPoint{Date: day, Count: float64(total) / seenShare})
 			}
+			if !look.Uncounted {
+				total := look.Counts[0] + look.Counts[1] + look.Counts[2] + look.Counts[3]
+				in.counts = append(in.counts, evidence.Count{Day: day, Animals: total, Effort: 1})
+			}
 			in.rests = append(in.rests, a.t.Common.Dotted(a.t.Format.Day(day), a.who(b, f.By)))
 		case *model.Application:
 			means, active := model.MeansContactSpray, ""
 			if p := b.Products[x.Product]; p != nil {
 				means, active = p.Means, p.Active
+			}
+			if in.treated == 0 {
+				in.treated = day
 			}
 			in.acts = append(in.acts, population.Act{Day: n, Means: means, Active: active, Parts: x.Parts})
 			in.marks = append(in.marks, screens.ForecastMark{Date: day, What: a.t.Story.Treated(productName(b, x.Product)), Kind: screens.TaskSpray, Done: true})
@@ -381,12 +392,48 @@ func shared(day model.Date, d population.Dawn) screens.ForecastDay {
 }
 
 func (a *App) clearView(in history, out *outlook) *screens.ClearView {
-	v := &screens.ClearView{Chance: out.clear, Target: target, RestsOn: in.rests, Notes: []string{a.t.Clear.Honest, a.t.Clear.SamePerson}}
+	v := &screens.ClearView{Chance: out.clear, Target: target, RestsOn: in.rests, Notes: []string{a.t.Clear.Honest, a.t.Clear.SamePerson}, Trend: a.trendView(in)}
 	if out.chance() < target {
 		return v // looking alone will not get there: it is not over
 	}
 	for _, l := range out.looks {
 		v.Looks = append(v.Looks, screens.ClearLook{Date: a.t.Format.Day(l.day), Then: l.chance})
+	}
+	return v
+}
+
+// trendLevel is how sure the interval of a change is.
+const trendLevel = 0.8
+
+// trendView is how the counts changed since the first treatment, nil if there is
+// nothing to compare.
+func (a *App) trendView(in history) *screens.TrendView {
+	if in.treated == 0 {
+		return nil
+	}
+	var before, after []evidence.Count
+	for _, c := range in.counts {
+		if c.Day <= in.treated { // a look on the day of the spray comes before it
+			before = append(before, c)
+		} else {
+			after = append(after, c)
+		}
+	}
+	change, err := evidence.ChangeSince(before, after, trendLevel)
+	if err != nil {
+		return nil // too few counts, or none before: then there is no change to speak of
+	}
+	t := a.t.Clear
+	v := &screens.TrendView{Since: t.TrendSince(a.t.Format.Day(in.treated)), Factor: change.Factor, Low: change.Interval.Lower, High: change.Interval.Upper}
+	share := func(x float64) string { return strconv.FormatFloat(math.Round(100*x), 'f', 0, 64) + "%" }
+	percent := func(factor float64) string { return share(math.Abs(factor - 1)) }
+	switch change.Direction() {
+	case evidence.Falling:
+		v.Words = t.TrendDown(percent(v.Factor), percent(v.High), percent(v.Low))
+	case evidence.Rising:
+		v.Words = t.TrendUp(percent(v.Factor), percent(v.Low), percent(v.High))
+	default:
+		v.Words = t.TrendOpen(share(v.Low), share(v.High))
 	}
 	return v
 }
