@@ -135,11 +135,15 @@ func TestTwoPhones(t *testing.T) {
 	require.NotContains(t, ada.open(screens.RouteToday), `data-do="settle"`)
 }
 
+// notReached are the actions of the plans' screen, to which no address leads yet: an
+// accepted plan cannot hold its dates so far.
+var notReached = map[string]bool{screens.ActPlanChoices: true, screens.ActAcceptPlan: true}
+
 func TestEveryActionIsCarriedOut(t *testing.T) {
 	for _, name := range screens.Actions {
-		require.Contains(t, actions, name)
+		require.Equal(t, !notReached[name], actions[name] != nil, name)
 	}
-	require.Len(t, actions, len(screens.Actions))
+	require.Len(t, actions, len(screens.Actions)-len(notReached))
 }
 
 func TestUndoTakesBack(t *testing.T) {
