@@ -1,7 +1,7 @@
 // The sample household: to look round in, apart from the real one.
 import assert from 'node:assert/strict';
 import { after, before } from 'node:test';
-import { addPlants, found } from '../world/household.mjs';
+import { addPlants, found, invite } from '../world/household.mjs';
 import { Phone } from '../world/phone.mjs';
 import { scenes } from '../world/scenes.mjs';
 import { Server } from '../world/program.mjs';
@@ -47,14 +47,24 @@ test('it is left in one step', async () => {
   await guest.at('welcome');
 });
 
-test('a real household is not touched by it', async () => {
+test('who looks round can be invited meanwhile; then the sample goes and the household stays', async () => {
   mira = await found(server);
   await addPlants(mira, 'Kitchen sill', ['Fern']);
+  await guest.press('Look round a sample household');
+  await guest.at('today');
+  await guest.open(await invite(mira));
+  await guest.at('join');
+  await guest.fill('Your name', 'Jonas');
+  await guest.fill('Name of this phone', 'Jonas’s phone');
+  await guest.press('Join');
+  await guest.at('today');
+  await guest.reload();
+  await guest.go('#/plants', 'plants');
+  await guest.sees('Fern');
+  assert.equal(await guest.screen().locator('#plant-list a.row').count(), 1);
+  await guest.shared();
   await mira.shared();
-  const before = await mira.digest();
-  await mira.open('#/sample');
-  await mira.at('today');
-  assert.equal(await mira.digest(), before);
+  assert.equal(await guest.digest(), await mira.digest(), 'nothing of the sample has come with it');
 });
 
 test.end();

@@ -80,9 +80,11 @@ export class Phone {
     await this.page.locator('main .screen').first().waitFor();
   }
 
+  /** offline cuts the line, and demands that the page cannot reach the server any more. */
   async offline() {
     this.line.cut();
     await this.context.setOffline(true);
+    if (await this.page.evaluate(() => fetch('/healthz').then(() => true, () => false))) throw new Error(`${this.name} is not offline`);
   }
 
   async online() {
