@@ -2,8 +2,10 @@ package auth
 
 import (
 	"crypto/ed25519"
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"github.com/golang-jwt/jwt/v5"
@@ -26,9 +28,23 @@ type claims struct {
 	Household string `json:"hh"`
 }
 
-type tokens struct{ key ed25519.PrivateKey }
+type tokens struct {
+	key ed25519.PrivateKey
 
-func newTokens(key ed25519.PrivateKey) *tokens { return &tokens{key: key} }
+	// A phone shows the same token with every request, so what was found good is
+	// remembered, by its SHA-256: checking a signature is most of the work of a small
+	// request. What is refused is not remembered.
+	most int // are remembered
+	mu   sync.Mutex
+	good map[[sha256.Size]byte]Grant // guarded by mu
+}
+
+// mostGood bounds the memory of good tokens to about two megabytes.
+const mostGood = 16_384
+
+func newTokens(key ed25519.PrivateKey) *tokens {
+	return &tokens{key: key, most: mostGood, good: map[[sha256.Size]byte]Grant{}}
+}
 
 func (t *tokens) issue(household model.HouseholdID, device model.DeviceID, now time.Time) (Token, error) {
 	now = now.Truncate(time.Second)
@@ -52,7 +68,35 @@ func (t *tokens) issue(household model.HouseholdID, device model.DeviceID, now t
 	return Token{Text: text, Expires: expires}, nil
 }
 
+// check reads a token. One that was good stays so until it expires.
 func (t *tokens) check(text string, now time.Time) (Grant, error) {
+	sum := sha256.Sum256([]byte(text))
+	t.mu.Lock()
+	g, ok := t.good[sum]
+	t.mu.Unlock()
+	if ok && now.Before(g.Expires) {
+		return g, nil
+	}
+	g, err := t.read(text, now)
+	if err == nil {
+		t.remember(sum, g)
+	}
+	return g, err
+}
+
+// remember drops everything when there is too much: all tokens are short-lived, and
+// each is soon shown again if its phone is there.
+func (t *tokens) remember(sum [sha256.Size]byte, g Grant) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if len(t.good) >= t.most {
+		clear(t.good)
+	}
+	t.good[sum] = g
+}
+
+// read takes a token apart.
+func (t *tokens) read(text string, now time.Time) (Grant, error) {
 	var c claims
 	_, err := t.parser(now).ParseWithClaims(text, &c, t.keyFor)
 	switch {

@@ -7,6 +7,7 @@ import (
 	"crypto/rand"
 	"encoding/base64"
 	"encoding/json"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -182,4 +183,44 @@ func TestTokenLife(t *testing.T) {
 	w.clock.advance(time.Second)
 	_, err = w.Check(t.Context(), token)
 	require.ErrorIs(t, err, auth.ErrTokenExpired)
+}
+
+// A token is read once and remembered. What decides afresh each time decides about a
+// remembered one too.
+func TestRememberedTokens(t *testing.T) {
+	w := newWorld()
+	token := w.signIn(t).Text
+	first, err := w.Check(t.Context(), token)
+	require.NoError(t, err)
+	again, err := w.Check(t.Context(), token)
+	require.NoError(t, err)
+	require.Equal(t, first, again)
+
+	forged := []byte(token)
+	forged[len(forged)-2] ^= 1
+	_, err = w.Check(t.Context(), string(forged))
+	require.ErrorIs(t, err, auth.ErrTokenInvalid)
+
+	delete(w.book.keys, entry{w.phone.household, w.phone.device})
+	_, err = w.Check(t.Context(), token)
+	require.ErrorIs(t, err, auth.ErrTokenRevoked)
+}
+
+// However many tokens there are, all of them are good, and they do not all stay in
+// memory.
+func TestMoreTokensThanAreRemembered(t *testing.T) {
+	w := newWorld()
+	const many, most = 100, 30
+	auth.Remember(w.Service, most)
+	texts := make([]string, many)
+	for i := range texts {
+		f := w.fields()
+		f.claims["jti"] = strconv.Itoa(i)
+		texts[i] = f.sign(t)
+	}
+	for _, text := range append(texts, texts[0], texts[many-1]) {
+		_, err := w.Check(t.Context(), text)
+		require.NoError(t, err)
+	}
+	require.LessOrEqual(t, auth.Remembered(w.Service), most)
 }
