@@ -109,6 +109,20 @@ func TestProductChangedByTwo(t *testing.T) {
 	require.Equal(t, entries, ada.house.Vector(), "nothing changed, so nothing is written")
 }
 
+// An address may be of a household that this phone has left, such as the sample.
+func TestAddressesThatLeadNowhere(t *testing.T) {
+	p := beginner(t)
+	gone := p.house.NewID().String()
+	for _, address := range []string{
+		screens.OutbreakRoute(gone), screens.CourseRoute(gone), screens.PlantRoute(gone), screens.FindingRoute(gone, ""), screens.FindingRoute(gone, gone),
+		screens.RoundRoute(gone), "#/product/" + gone, "#/place/" + gone, "#/photo/" + gone, "#/confirm/" + gone, "#/nothing",
+	} {
+		t.Run(address, func(t *testing.T) {
+			require.Equal(t, screens.RouteToday, p.Go(context.Background(), address).Go)
+		})
+	}
+}
+
 func TestMilli(t *testing.T) {
 	for _, c := range []struct {
 		words string
