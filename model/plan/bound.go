@@ -58,8 +58,8 @@ func (s *search) bounds(chance float64) ([]Bound, error) {
 // best is the best chance that any pace without waiting gives.
 func (s *search) best() (float64, error) {
 	most := 0.0
-	for _, p := range s.paces(Systemic) {
-		if p.start > 0 || p.factor > 0.75 || p.mode == between {
+	for _, p := range append(s.paces(Systemic), s.bare()...) {
+		if p.start > 0 || p.factor > 0.7 || p.factor == 0.5 || p.mode == between {
 			continue
 		}
 		if err := s.step(); err != nil {

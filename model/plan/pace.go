@@ -3,12 +3,16 @@ package plan
 import "leafturn/model"
 
 // What the search tries: days to wait before the first treatment, and how long the
-// gaps are against the time for which the young can be reached. The longest gaps
-// come first, because of paces with as many sprays the first is taken.
+// gaps are against the time for which the young can be reached. Of paces with as
+// many sprays the first is taken.
 var (
-	starts  = []int{0, 2, 5}
-	factors = []float64{1, 0.75, 0.5, 1.5}
+	starts  = []int{0, 3}
+	factors = []float64{1, 0.7, 0.5, 0.35, 0.2, 1.5}
 )
+
+// leastGap is the fewest days between two treatments of the leaves, whatever a label
+// allows: the effect of the first shows after two or three (UKENT).
+const leastGap = 2
 
 // paces are all that are tried with tools up to a rung, gentle ones first.
 func (s *search) paces(most Rung) []pace {
@@ -33,9 +37,9 @@ func (s *search) bare() []pace {
 		return nil
 	}
 	var all []pace
-	for _, f := range []float64{1, 0.75, 0.5, 0.35} {
+	for _, f := range []float64{1, 0.7, 0.5, 0.35, 0.2} {
 		for _, start := range starts {
-			all = append(all, pace{start, f, none, -1, between})
+			all = append(all, pace{start, f, none, -1, dry})
 		}
 	}
 	return all

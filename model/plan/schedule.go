@@ -101,7 +101,7 @@ func (r *run) tests() bool {
 }
 
 func (r *run) day(d int) {
-	wanted := r.wanted()
+	wanted := r.wanted(d)
 	if wanted && r.due < 0 {
 		r.due = d
 	}
@@ -121,11 +121,11 @@ func (r *run) day(d int) {
 }
 
 // wanted reports whether something is due on the leaves.
-func (r *run) wanted() bool {
+func (r *run) wanted(d int) bool {
 	if r.p.order[0] < 0 && r.p.soil >= 0 {
 		return false // a systemic alone
 	}
-	return r.lastMain < 0 || r.since >= 1
+	return r.lastMain < 0 || r.since >= 1 && d-r.lastMain >= leastGap
 }
 
 // lead is the tool whose reach sets the wanted gap.
@@ -150,7 +150,7 @@ func (r *run) main(d int) {
 			r.wash(d, move{first: true})
 		}
 		r.spray(d, m)
-	case r.p.mode != dry && (r.lastTouch < 0 || r.touched >= 1) && r.rinsable(d):
+	case r.p.mode != dry && (r.lastTouch < 0 || r.touched >= 1 && d-r.lastTouch >= leastGap) && r.rinsable(d):
 		r.wash(d, move{held: r.held, spans: true})
 	}
 }
