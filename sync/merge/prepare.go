@@ -21,7 +21,7 @@ type Prepared struct {
 	tails   map[model.DeviceID]*oplog.Tail
 	doors   map[model.DeviceID]door
 	invites map[string]*oplog.Invite
-	ops     []*oplog.Op
+	ops     [][]*oplog.Op // of each fresh batch
 }
 
 // Refusal is a batch that was not taken in, and why.
@@ -125,7 +125,7 @@ func (p *Prepared) take(b *oplog.Batch) error {
 		p.invites[k] = i
 	}
 	p.tails[b.Device], p.doors[b.Device] = next, author
-	p.ops = append(p.ops, ops...)
+	p.ops = append(p.ops, ops)
 	p.Fresh = append(p.Fresh, b)
 	return nil
 }
@@ -176,13 +176,24 @@ func (d door) may(op *oplog.Op) error {
 	case *oplog.Set:
 		allowed = d.maySet(b.Record, op.ID.Device)
 	case *model.Fact:
-		_, plan := b.Body.(*model.PlanAccepted)
-		allowed = d.role != model.Guest || !plan
+		allowed = d.role != model.Guest || d.guestMay(b, op.ID.Device)
 	}
 	if !allowed {
 		return oplog.ErrNotAllowed
 	}
 	return nil
+}
+
+// guestMay: a guest writes what the guest saw or did, in nobody else's name, decides
+// on no plan, and takes back nothing but the guest's own entries.
+func (d door) guestMay(f *model.Fact, self model.DeviceID) bool {
+	switch b := f.Body.(type) {
+	case *model.PlanAccepted:
+		return false
+	case *model.Withdrawn:
+		return f.By == d.member && b.Fact.Device == self
+	}
+	return f.By == d.member
 }
 
 // maySet: everybody names themselves and their phone; guests change nothing else,
@@ -204,8 +215,10 @@ func (s *State) Commit(p *Prepared) {
 	for d, t := range p.tails {
 		s.tails[d] = t
 	}
-	for _, op := range p.ops {
-		s.fold(op)
+	for _, ops := range p.ops {
+		for _, op := range ops {
+			s.fold(op)
+		}
 	}
 }
 

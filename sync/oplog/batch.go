@@ -92,14 +92,14 @@ const (
 type batchWire struct {
 	_       struct{} `cbor:",toarray"`
 	Version uint64
-	Device  []byte
+	Device  view
 	First   uint64
 	Count   uint64
-	Prev    []byte
+	Prev    view
 	Packing uint8
 	Size    uint64 // of the unpacked operations
-	Ops     []byte
-	Sig     []byte
+	Ops     view
+	Sig     view
 }
 
 // Encode gives the bytes that travel and rest. Equal batches have equal bytes
@@ -126,11 +126,12 @@ func DecodeBatch(data []byte) (*Batch, error) {
 	if err := checkVersion(data); err != nil {
 		return nil, err
 	}
+	data = bytes.Clone(data) // the batch keeps its bytes and parts of them
 	var w batchWire
 	if err := decMode.Unmarshal(data, &w); err != nil {
 		return nil, ErrDamaged.Because(err)
 	}
-	b := &Batch{First: w.First, Count: int(w.Count), Sig: w.Sig, wire: bytes.Clone(data)}
+	b := &Batch{First: w.First, Count: int(w.Count), Sig: w.Sig, wire: data}
 	switch {
 	case w.Size > MaxBatchBytes || w.Count > MaxBatchOps:
 		return nil, ErrTooBig

@@ -122,9 +122,19 @@ type joinW struct {
 type inspectW struct {
 	_       struct{} `cbor:",toarray"`
 	Kind    uint8
-	Numbers []byte // see encoder.pack
-	Photos  []byte // 32 bytes each
+	Numbers view // see encoder.pack
+	Photos  view // 32 bytes each
 	Note    string
+}
+
+// view is a byte string that is not copied when it is read: it shows the bytes that
+// are being decoded, and is good for as long as these are.
+type view []byte
+
+// UnmarshalBinary looks at the bytes.
+func (v *view) UnmarshalBinary(data []byte) error {
+	*v = data
+	return nil
 }
 
 type applyW struct {

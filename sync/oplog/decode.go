@@ -191,7 +191,7 @@ func (d *decoder) factID(w factIDW) model.FactID {
 }
 
 // fact fills in what all facts share.
-func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint64, body model.Body) {
+func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint64, body model.Body) *model.Fact {
 	op.Stamp = d.stamp(millis, counter)
 	if at > 1<<48 || at < -1<<48 {
 		d.fail(ErrDamaged)
@@ -199,6 +199,7 @@ func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint6
 	f := &cut(&d.facts, 1)[0]
 	*f = model.Fact{ID: op.ID, Stamp: uint64(op.Stamp), At: model.Instant(op.Stamp.Millis() + at), By: model.MemberID(d.id(by)), Body: body}
 	op.Body = f
+	return f
 }
 
 func (d *decoder) define(data []byte, op *Op) ([]byte, error) {

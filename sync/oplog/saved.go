@@ -14,11 +14,11 @@ import (
 // photos and notes apart; other facts are operations with a whole stamp.
 type SavedFacts struct {
 	_      struct{} `cbor:",toarray"`
-	Looks  []byte   // see saveLook
-	Photos []byte   // 32 bytes each
+	Looks  view     // see saveLook
+	Photos view     // 32 bytes each
 	Notes  string
 	Seqs   []uint64 // numbers of the other facts
-	Others []byte   // a CBOR sequence (RFC 8742)
+	Others view     // a CBOR sequence (RFC 8742)
 }
 
 // SaveFacts gives the lasting form of a log's facts, which must be in order.
@@ -96,33 +96,51 @@ func (t *Tail) RestoreFacts(s SavedFacts) ([]*model.Fact, error) {
 }
 
 func (d *decoder) restoreLooks(s SavedFacts) ([]*model.Fact, error) {
-	photos, notes := d.photos(s.Photos), s.Notes
-	n := numbers{data: s.Looks}
-	out := make([]*model.Fact, 0, len(s.Looks)/usualLook)
-	for !n.end() && d.err == nil {
-		d.t.head.Seq += n.next(math.MaxUint32)
-		look := &cut(&d.looks, 1)[0]
-		h := d.unpack(&n, look)
-		photoCount, noteLen := n.next(uint64(len(photos))), n.next(uint64(len(notes)))
-		if n.bad || photoCount > uint64(len(photos)) || noteLen > uint64(len(notes)) {
-			return nil, ErrDamaged
-		}
-		if photoCount > 0 {
-			look.Photos, photos = photos[:photoCount:photoCount], photos[photoCount:]
-		}
-		look.Note, notes = notes[:noteLen], notes[noteLen:]
-		op := Op{ID: model.FactID{Device: d.t.device, Seq: d.t.head.Seq}}
-		d.fact(&op, h.millis, h.counter, h.at, h.by, look)
-		d.t.stamp = op.Stamp
-		if err := look.Validate(); err != nil {
-			return nil, err
-		}
-		out = append(out, op.Body.(*model.Fact))
+	r := looksReader{d: d, numbers: numbers{data: s.Looks}, photos: d.photos(s.Photos), notes: s.Notes}
+	room := len(s.Looks) / usualLook
+	out := make([]*model.Fact, 0, room)
+	if room > pieces { // one piece for all of them, as they stay together
+		d.facts, d.looks, d.findings = make([]model.Fact, room), make([]model.Inspection, room), make([]model.Finding, room)
 	}
-	if d.err == nil && len(photos)+len(notes) > 0 {
+	for !r.numbers.end() && d.err == nil {
+		out = append(out, r.next())
+	}
+	if len(r.photos)+len(r.notes) > 0 {
 		d.fail(ErrDamaged)
 	}
 	return out, d.err
+}
+
+// looksReader reads saved inspections one after the other.
+type looksReader struct {
+	d       *decoder
+	numbers numbers
+	photos  []model.PhotoSum
+	notes   string
+}
+
+// next reads one inspection. What is wrong with it, the decoder remembers.
+func (r *looksReader) next() *model.Fact {
+	d, n := r.d, &r.numbers
+	seq := d.t.head.Seq + n.next(math.MaxUint32)
+	look := &cut(&d.looks, 1)[0]
+	h := d.unpack(n, look)
+	photos, note := n.next(uint64(len(r.photos))), n.next(uint64(len(r.notes)))
+	if n.bad {
+		d.fail(ErrDamaged)
+		return nil
+	}
+	if photos > 0 {
+		look.Photos, r.photos = r.photos[:photos:photos], r.photos[photos:]
+	}
+	look.Note, r.notes = r.notes[:note], r.notes[note:]
+	if err := look.Validate(); err != nil {
+		d.fail(err)
+	}
+	op := Op{ID: model.FactID{Device: d.t.device, Seq: seq}}
+	f := d.fact(&op, h.millis, h.counter, h.at, h.by, look)
+	d.t.head.Seq, d.t.stamp = seq, op.Stamp
+	return f
 }
 
 // usualLook is about how many bytes saveLook appends; it makes room in advance.
