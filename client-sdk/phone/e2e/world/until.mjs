@@ -4,7 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises';
  * until asks again and again until the answer is right, and gives it. Answers that
  * are errors count as not yet.
  */
-export async function until(what, ask, right = Boolean, seconds = 20) {
+export async function until(what, ask, right = Boolean, seconds = 30) {
   const end = Date.now() + seconds * 1000;
   let last;
   do {
