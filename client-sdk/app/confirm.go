@@ -156,6 +156,9 @@ func (a *App) caution(b *model.Book, p *model.Product, c agenda.Caution) []strin
 
 // blockedWords says why a task cannot be done yet, although its day has come.
 func (a *App) blockedWords(_ *model.Book, t *agenda.Task) string {
+	if t.Key.Rule == model.RuleRound {
+		return "" // the other plants of the place can be looked at; the caution names the treated ones
+	}
 	for _, c := range t.Cautions {
 		if c.Kind == agenda.ReentryRunning && c.Until > a.now() && t.When() <= a.today() {
 			return a.t.Agenda.HeldBack(a.moment(c.Until))

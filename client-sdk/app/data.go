@@ -34,6 +34,10 @@ func (d Data) Int(name string) int {
 // Milli is a decimal number in thousandths. It reports false for words that are no
 // number; nothing at all is 0.
 func (d Data) Milli(name string) (int, bool) {
+	// "1,000" is a thousand to some and one to others, so it is asked again.
+	if _, after, comma := strings.Cut(d.Get(name), ","); comma && len(after) == 3 {
+		return 0, false
+	}
 	text := strings.Replace(d.Get(name), ",", ".", 1)
 	if text == "" {
 		return 0, true

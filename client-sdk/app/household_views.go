@@ -10,6 +10,7 @@ import (
 
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/sync/hlc"
 )
 
 func (a *App) showHousehold(ctx context.Context, rest string) Answer {
@@ -87,7 +88,7 @@ func (a *App) memberRows(b *model.Book, me model.MemberID) []screens.MemberRow {
 func lastHeard(b *model.Book) map[model.DeviceID]model.Instant {
 	out := map[model.DeviceID]model.Instant{}
 	for _, f := range b.Facts() {
-		out[f.ID.Device] = model.Instant(f.Stamp >> 16)
+		out[f.ID.Device] = model.Instant(hlc.Stamp(f.Stamp).Millis())
 	}
 	return out
 }

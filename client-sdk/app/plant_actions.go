@@ -20,7 +20,9 @@ func (a *App) plantName(plant model.PlantID) string {
 
 // handle notes something done to a plant and shows the same screen anew.
 func (a *App) handle(ctx context.Context, plant model.PlantID, kind model.HandlingKind, say string) Answer {
-	ids, failed := a.write(ctx, replica.Seen(&model.Handling{Kind: kind, Plants: []model.PlantID{plant}}))
+	done := &model.Handling{Kind: kind, Plants: []model.PlantID{plant}}
+	a.house.Read(func(b *model.Book) { done.Completes = a.agenda(b).Match(done) })
+	ids, failed := a.write(ctx, replica.Seen(done))
 	if failed != nil {
 		return *failed
 	}

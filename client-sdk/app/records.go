@@ -48,8 +48,10 @@ func (a *App) savePlace(ctx context.Context, e Event) Answer {
 	if d.Get("coldest") != "" {
 		op.Fields = append(op.Fields, replica.To(model.PlaceColdest, model.Int(coldest)), replica.To(model.PlaceWarmest, model.Int(warmest)))
 	}
-	if _, failed := a.write(ctx, op); failed != nil {
-		return *failed
+	if op = a.changed(op); len(op.Fields) > 0 {
+		if _, failed := a.write(ctx, op); failed != nil {
+			return *failed
+		}
 	}
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Say.Saved}
 }

@@ -230,7 +230,7 @@ func (a *App) nextStep(b *model.Book, o model.OutbreakID) string {
 // whyWords tells the chain of reasons behind a task's date, with the figures.
 func (a *App) whyWords(b *model.Book, t *agenda.Task) []string {
 	var out []string
-	last := ""
+	last, practice := "", false
 	for _, r := range t.Why {
 		switch r.Because {
 		case agenda.LastStep, agenda.LastRound, agenda.StepBefore, agenda.Sprayed:
@@ -239,8 +239,18 @@ func (a *App) whyWords(b *model.Book, t *agenda.Task) []string {
 		if words := a.reasonWords(b, r, last); words != "" {
 			out = append(out, words)
 		}
+		practice = practice || r.Because == agenda.PlanInterval && inBand(r)
+	}
+	if practice {
+		out = append([]string{a.t.Agenda.Practice}, out...)
 	}
 	return out
+}
+
+// inBand reports whether an interval rests on common practice.
+func inBand(r agenda.Reason) bool {
+	d := agenda.DefaultCourse()
+	return r.Basis == model.CommonPractice && r.Days >= d.IntervalMin && r.Days <= d.IntervalMax
 }
 
 func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
@@ -260,11 +270,7 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 	case agenda.FirstDay:
 		return ag.WhyFirst(f.Day(r.Date))
 	case agenda.PlanInterval:
-		words := ag.WhySpray(f.Days(r.Days), last)
-		if d := agenda.DefaultCourse(); r.Basis == model.CommonPractice && r.Days >= d.IntervalMin && r.Days <= d.IntervalMax {
-			words += " " + ag.Practice
-		}
-		return words
+		return ag.WhySpray(f.Days(r.Days), last)
 	case agenda.LabelInterval:
 		return ag.WhyLabel(f.Days(r.Days), f.Day(r.Date))
 	case agenda.CheckAfter:

@@ -92,7 +92,7 @@ func names(list []screens.Named) []string {
 	return out
 }
 
-// pluralOf joins the names of things the way the language does.
+// list joins the names of things the way the language does.
 func (a *App) list(named []screens.Named) string { return a.t.Format.List(names(named)) }
 
 // entry tells one fact as a line of a timeline; nil for facts that tell nothing

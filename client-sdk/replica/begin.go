@@ -156,6 +156,3 @@ func (r *Replica) nameSelf(ctx context.Context, s Start) (bool, error) {
 	_, err := r.do(ctx, r.names(me, s))
 	return err == nil, err
 }
-
-// Correct sets how far the phone's clock is off, in milliseconds to add.
-func (r *Replica) Correct(offset int64) { r.clock.Correct(offset) }

@@ -79,11 +79,15 @@ func TestRolesMay(t *testing.T) {
 	}
 	for name, body := range mergetest.Facts(model.FactID{Device: founder.Device(), Seq: 1}, mergetest.ID[model.Plant]("one")) {
 		who := all
-		if name == "plan" {
+		if name == "plan" || name == "withdrawn" { // the withdrawn fact is the founder's
 			who = helpers
 		}
 		operations["fact: "+name] = operation{func(p *mergetest.Pen) any { return &model.Fact{At: mergetest.Start, By: p.Member(), Body: body} }, who}
 	}
+	operations["withdraw one's own"] = operation{func(p *mergetest.Pen) any {
+		return &model.Fact{At: mergetest.Start, By: p.Member(), Body: &model.Withdrawn{Fact: model.FactID{Device: p.Device(), Seq: 1}}}
+	}, all}
+	operations["look in another's name"] = operation{fixed(&model.Fact{At: mergetest.Start, By: founder.Member(), Body: &model.Inspection{Plant: mergetest.ID[model.Plant]("one")}}), helpers}
 	for role, p := range pens {
 		for name, o := range operations {
 			t.Run(role+"/"+name, func(t *testing.T) {

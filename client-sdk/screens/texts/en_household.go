@@ -78,7 +78,7 @@ func enSpoken(c *Catalogue) {
 
 		WhyFirst: func(day string) string { return "The course begins on " + day + "." },
 		WhySpray: func(days, last string) string {
-			return days + " after the last spray on " + last + ", as the course says."
+			return days + " after the spray on " + last + ", as the course says."
 		},
 		WhyLabel: func(days, last string) string { return "The label asks for at least " + days + " after " + last + "." },
 		WhyCheck: func(days, spray string) string {
