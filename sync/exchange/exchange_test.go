@@ -139,8 +139,8 @@ func scattered(t *rapid.T, h *mergetest.House, name string) *memlog.Replica {
 }
 
 func TestTwoAgreeOverABadNetwork(t *testing.T) {
+	h := history(t)
 	rapid.Check(t, func(t *rapid.T) {
-		h := history(t)
 		a, b := scattered(t, h, "a"), scattered(t, h, "b")
 		l := newLink(a, b)
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "network"), 0))
@@ -154,8 +154,8 @@ func TestTwoAgreeOverABadNetwork(t *testing.T) {
 }
 
 func TestThreeAgreeThroughTheOneInTheMiddle(t *testing.T) {
+	h := history(t)
 	rapid.Check(t, func(t *rapid.T) {
-		h := history(t)
 		hub := memlog.NewReplica(h.ID)
 		phones := []*memlog.Replica{scattered(t, h, "a"), scattered(t, h, "b")}
 		_, err := phones[0].Take(ctx, h.Batches()) // somebody has everything

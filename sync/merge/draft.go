@@ -12,10 +12,9 @@ type Draft struct {
 	// Ops are the encoded operations, in order, to be kept as they are.
 	Ops [][]byte
 
-	state *State
-	tail  *oplog.Tail
-	door  door
-	read  []*oplog.Op
+	tail *oplog.Tail
+	door door
+	read []*oplog.Op
 }
 
 // Draft begins to write the log of a device that belongs to the household.
@@ -24,7 +23,7 @@ func (s *State) Draft(d model.DeviceID) (*Draft, error) {
 	if !ok {
 		return nil, oplog.ErrStranger
 	}
-	return &Draft{state: s, tail: s.Tail(d).Clone(), door: door}, nil
+	return &Draft{tail: s.Tail(d).Clone(), door: door}, nil
 }
 
 // Write adds an operation and says which id it has.
@@ -40,8 +39,11 @@ func (d *Draft) Write(stamp hlc.Stamp, body any) (model.FactID, error) {
 			return model.FactID{}, err
 		}
 	}
-	d.read = append(d.read, ops...)
-	d.Ops = append(d.Ops, data...)
+	if d.Ops == nil { // most drafts are one operation
+		d.Ops, d.read = data, ops
+	} else {
+		d.Ops, d.read = append(d.Ops, data...), append(d.read, ops...)
+	}
 	return ops[len(ops)-1].ID, nil
 }
 

@@ -215,6 +215,6 @@ func (a *Author) Seal() (*oplog.Batch, error) {
 	if err != nil {
 		return nil, err
 	}
-	a.sealed, a.open = tail.Head(), nil
+	a.sealed, a.open = tail.Head(), a.open[:0] // the batch holds copies
 	return b, nil
 }

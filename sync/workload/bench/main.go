@@ -132,9 +132,18 @@ func (p platform) measure(m measurement, dir string, runs int) error {
 		}
 	}
 	for _, name := range names {
-		fmt.Printf("%s%s %.4g %s\n", name, p.suffix, median(values[name]), units[name])
+		fmt.Printf("%s%s %s %s\n", name, p.suffix, short(median(values[name])), units[name])
 	}
 	return nil
+}
+
+// short writes a value with four digits, or as many as it has before the point.
+func short(v float64) string {
+	digits := 0
+	for size := v; size < 1000 && digits < 3; size *= 10 {
+		digits++
+	}
+	return strconv.FormatFloat(v, 'f', digits, 64)
 }
 
 func median(xs []float64) float64 {
