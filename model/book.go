@@ -44,6 +44,9 @@ func NewBook(id HouseholdID) *Book {
 	}
 }
 
+// Grow makes room for n facts more, for those who know that they come.
+func (b *Book) Grow(n int) { b.facts.facts = slices.Grow(b.facts.facts, n) }
+
 // Add puts a fact into the book. Adding one twice has no further effect.
 func (b *Book) Add(f *Fact) {
 	if !at(b.logs, f.ID.Device, func(DeviceID) *logFacts { return &logFacts{} }).add(f) {

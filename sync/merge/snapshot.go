@@ -1,6 +1,7 @@
 package merge
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"fmt"
 	"slices"
@@ -25,6 +26,7 @@ type savedState struct {
 	Household uuid.UUID
 	Logs      []savedLog
 	Invites   []savedInvite
+	Names     []byte // ids that writes name, sorted, sixteen bytes each; from 1, 0 is none
 	Records   []savedRecord
 }
 
@@ -61,16 +63,17 @@ type savedField struct {
 	Writes []savedWrite
 }
 
+// savedWrite is small numbers wherever it can be: there are many.
 type savedWrite struct {
 	_          struct{} `cbor:",toarray"`
-	Device     uuid.UUID
+	Device     uint64   // by name, as ID and OverDevice are
 	Seq        uint64
 	Stamp      uint64
 	Type       uint8
 	Text       string
 	Int        int64
-	ID         uuid.UUID
-	OverDevice uuid.UUID
+	ID         uint64
+	OverDevice uint64
 	OverSeq    uint64
 }
 
@@ -107,8 +110,12 @@ func (s *State) Snapshot() ([]byte, error) {
 		i := s.invites[k]
 		w.Invites = append(w.Invites, savedInvite{Key: i.Key, Role: uint8(i.Role), Expires: int64(i.Expires), Member: i.Member.UUID()})
 	}
+	names := s.nameWrites()
+	for _, id := range names.ids {
+		w.Names = append(w.Names, id[:]...)
+	}
 	for _, ref := range sortedKeys(s.registers, compareRefs) {
-		w.Records = append(w.Records, s.saveRecord(ref))
+		w.Records = append(w.Records, s.saveRecord(ref, names))
 	}
 	return encMode.Marshal(w)
 }
@@ -150,14 +157,38 @@ func (s *State) via(d model.DeviceID) string {
 	return ""
 }
 
-func (s *State) saveRecord(ref model.Ref) savedRecord {
+// names stand for the ids in writes.
+type names struct {
+	ids   []uuid.UUID // sorted
+	index map[uuid.UUID]uint64
+}
+
+// nameWrites names every id that a write holds.
+func (s *State) nameWrites() names {
+	n := names{index: map[uuid.UUID]uint64{}}
+	for _, fields := range s.registers {
+		for _, writes := range fields {
+			for _, w := range writes {
+				n.index[w.By.Device.UUID()], n.index[w.Value.ID], n.index[w.Over.Device.UUID()] = 0, 0, 0
+			}
+		}
+	}
+	delete(n.index, uuid.UUID{})
+	n.ids = sortedKeys(n.index, func(a, b uuid.UUID) int { return bytes.Compare(a[:], b[:]) })
+	for i, id := range n.ids {
+		n.index[id] = uint64(i + 1)
+	}
+	return n
+}
+
+func (s *State) saveRecord(ref model.Ref, n names) savedRecord {
 	r := savedRecord{Kind: uint8(ref.Kind), ID: ref.ID}
 	fields := s.registers[ref]
 	for _, key := range sortedKeys(fields, compareFieldKeys) {
 		f := savedField{Field: uint8(key.Field), Sub: key.Sub}
 		for _, w := range fields[key] {
-			f.Writes = append(f.Writes, savedWrite{Device: w.By.Device.UUID(), Seq: w.By.Seq, Stamp: uint64(w.Stamp), Type: uint8(w.Value.Type),
-				Text: w.Value.Text, Int: w.Value.Int, ID: w.Value.ID, OverDevice: w.Over.Device.UUID(), OverSeq: w.Over.Seq})
+			f.Writes = append(f.Writes, savedWrite{Device: n.index[w.By.Device.UUID()], Seq: w.By.Seq, Stamp: uint64(w.Stamp), Type: uint8(w.Value.Type),
+				Text: w.Value.Text, Int: w.Value.Int, ID: n.index[w.Value.ID], OverDevice: n.index[w.Over.Device.UUID()], OverSeq: w.Over.Seq})
 		}
 		r.Fields = append(r.Fields, f)
 	}
@@ -182,7 +213,9 @@ func Restore(data []byte) (*State, error) {
 		return nil, err
 	}
 	for _, r := range w.Records {
-		s.restoreRecord(r)
+		if err := s.restoreRecord(r, w.Names); err != nil {
+			return nil, err
+		}
 	}
 	return s, nil
 }
@@ -206,6 +239,7 @@ func (s *State) restoreLogs(logs []savedLog) error {
 		}
 	}
 	for _, facts := range runs {
+		s.book.Grow(len(facts))
 		for _, f := range facts {
 			s.book.Add(f)
 		}
@@ -226,14 +260,25 @@ func (s *State) restoreLog(w savedLog) ([]*model.Fact, error) {
 	return tail.RestoreFacts(w.Facts)
 }
 
-func (s *State) restoreRecord(r savedRecord) {
+func (s *State) restoreRecord(r savedRecord, names []byte) error {
 	ref := model.Ref{Kind: model.Kind(r.Kind), ID: r.ID}
+	known := uint64(len(names) / 16)
+	id := func(name uint64) uuid.UUID {
+		if name == 0 {
+			return uuid.UUID{}
+		}
+		return uuid.UUID(names[16*(name-1):])
+	}
 	for _, f := range r.Fields {
 		key := model.FieldKey{Field: model.Field(f.Field), Sub: f.Sub}
 		for _, w := range f.Writes {
-			s.set(ref, key, Write{By: model.FactID{Device: model.DeviceID(w.Device), Seq: w.Seq}, Stamp: hlc.Stamp(w.Stamp),
-				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: w.ID},
-				Over:  model.FactID{Device: model.DeviceID(w.OverDevice), Seq: w.OverSeq}})
+			if max(w.Device, w.ID, w.OverDevice) > known {
+				return fmt.Errorf("restore record %s: a write names what has no name", r.ID)
+			}
+			s.set(ref, key, Write{By: model.FactID{Device: model.DeviceID(id(w.Device)), Seq: w.Seq}, Stamp: hlc.Stamp(w.Stamp),
+				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: id(w.ID)},
+				Over:  model.FactID{Device: model.DeviceID(id(w.OverDevice)), Seq: w.OverSeq}})
 		}
 	}
+	return nil
 }

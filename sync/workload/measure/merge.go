@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"time"
 
 	"leafturn/model"
 	"leafturn/sync/exchange"
@@ -108,7 +109,7 @@ type row struct {
 // the log from the disk and makes the list of all plants with the last look at
 // each, in the order of their places and names.
 func open(w world) error {
-	before := cpu()
+	began, before := time.Now(), cpu()
 	data, err := os.ReadFile(w.file("snapshot"))
 	if err != nil {
 		return err
@@ -126,6 +127,7 @@ func open(w world) error {
 	}
 	rows := list(s.Book())
 	print("cold-open-ms-100k", micros(cpu()-before, 1)/1e3, "ms")
+	print("cold-open-wall-ms-100k", micros(time.Since(began), 1)/1e3, "ms")
 	print("start-to-main-cpu-ms", micros(before, 1)/1e3, "ms")
 	print("open-peak-memory-mb", peak()/1e6, "MB")
 	if len(rows) != 200 || s.Book().Len() != w.events {
