@@ -1,10 +1,6 @@
 package population
 
-import (
-	"math"
-
-	"leafturn/model"
-)
+import "leafturn/model"
 
 // Fix makes every member alike in what is not known: the ordinary host of the first
 // kind, ordinary fertility, middling skill.
@@ -50,31 +46,6 @@ func (c *Cloud) InStage(member, stage int) int {
 
 // Balance is the animals born, arrived and died in a member.
 func (c *Cloud) Balance(i int) (born, came, died int) { return c.members[i].Balance() }
-
-// Counted is what a person would count in a member by the model's own likelihood.
-func (c *Cloud) Counted(i int, l Look, r *Rand) Animals {
-	s := c.model.sight(&l)
-	var n [maxStages]int32
-	c.model.ages(&c.members[i], &n)
-	var mean perStage
-	for j := range c.model.stages {
-		mean[c.model.stages[j].as] += float64(n[j]) * s.seen[j]
-	}
-	var out Animals
-	for j, mu := range mean {
-		out[j] = int(r.Poisson((mu + mistaken/4) * gamma(r, clustering)))
-	}
-	return out
-}
-
-// gamma draws a gamma variable of whole shape and mean 1.
-func gamma(r *Rand, shape int) float64 {
-	sum := 0.0
-	for range shape {
-		sum += -math.Log(1 - r.Float64())
-	}
-	return sum / float64(shape)
-}
 
 // Births is the young per laying animal and day of the ordinary host.
 func (c *Climate) Births(day int) float64 {

@@ -80,12 +80,7 @@ func logGamma(x float64) float64 {
 
 // weigh is the logarithm of how likely the look is for a member.
 func (m *Model) weigh(s *sight, x *Member) float64 {
-	var n [maxStages]int32
-	m.ages(x, &n)
-	var mean perStage
-	for i := range m.stages {
-		mean[m.stages[i].as] += float64(n[i]) * s.seen[i]
-	}
+	mean := m.shown(s, x)
 	if s.plain {
 		return plainly(mean, s.found)
 	}
@@ -99,6 +94,33 @@ func (m *Model) weigh(s *sight, x *Member) float64 {
 
 // perStage is a mean number by the stages that a person can tell apart.
 type perStage [4]float64
+
+// See draws what a look would count in a member, by the same rules as Take weighs:
+// for simulated outbreaks.
+func (c *Cloud) See(l Look, member int, r *Rand) Look {
+	s := c.model.sight(&l)
+	mean := c.model.shown(&s, &c.members[member])
+	for i, mu := range mean {
+		// A Poisson count whose mean is gamma distributed is a negative binomial one.
+		gamma := 0.0
+		for range int(clustering) {
+			gamma -= math.Log(1-r.Float64()) / clustering
+		}
+		l.Counts[i] = int(r.Poisson((mu + mistaken/4) * gamma))
+	}
+	return l
+}
+
+// shown is the mean number that a look shows of a member, by stage.
+func (m *Model) shown(s *sight, x *Member) perStage {
+	var n [maxStages]int32
+	m.ages(x, &n)
+	var mean perStage
+	for i := range m.stages {
+		mean[m.stages[i].as] += float64(n[i]) * s.seen[i]
+	}
+	return mean
+}
 
 // plainly is the same for a look that says only whether something was there.
 func plainly(mean perStage, found bool) float64 {

@@ -61,8 +61,7 @@ func lookWeekly(t *testing.T, m *population.Model, w *population.Climate, truth,
 	for day := 14; day <= 35; day += 7 {
 		require.NoError(t, truth.Live(w, day, nil, 0))
 		require.NoError(t, cloud.Live(w, day, nil, 0))
-		l := eyes(day, population.Animals{})
-		l.Counts = truth.Counted(0, l, r)
+		l := truth.See(eyes(day, population.Animals{}), 0, r)
 		seen = seen || l.Counts != population.Animals{}
 		_, err := cloud.Take(l)
 		require.NoError(t, err)
