@@ -43,7 +43,7 @@ type Rhythm struct {
 // How long a Watch waits. The server's heartbeats come every twenty seconds.
 const (
 	longestSilence = 50 * time.Second // then the line is dead
-	firstPause     = 5 * time.Second  // at most, before a stream that ended is begun again
+	firstPause     = 20 * time.Second // at most, before a stream that broke is begun again
 	longestPause   = 5 * time.Minute  // at most, after many tries
 )
 
@@ -77,16 +77,20 @@ func (r *Replica) Watch(ctx context.Context, s *Server, rhythm Rhythm, heard fun
 		heard(Silent)
 		select {
 		case <-ctx.Done():
-		case <-rhythm.After(rhythm.pause(failures, resp)):
+		case <-rhythm.After(rhythm.pause(failures, resp, l.reader.Retry)):
 		}
 	}
 	return ctx.Err()
 }
 
 // pause is how long to wait before the next try, after so many in a row that brought
-// nothing. What the server asks for comes on top.
-func (r Rhythm) pause(failures int, resp *Response) time.Duration {
+// nothing. A stream's own word on it is taken; the wait that a refusal asks for comes
+// on top.
+func (r Rhythm) pause(failures int, resp *Response, within time.Duration) time.Duration {
 	most := min(firstPause<<min(failures, 16), longestPause)
+	if within > 0 {
+		most = min(within, longestPause)
+	}
 	pause := time.Duration(r.Random() * float64(most))
 	if resp != nil && resp.Status != 200 {
 		if seconds, err := strconv.Atoi(resp.Header["retry-after"]); err == nil && seconds > 0 {

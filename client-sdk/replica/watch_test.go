@@ -147,12 +147,14 @@ func TestWatchPauses(t *testing.T) {
 		plays []play
 		want  []time.Duration // half of the most
 	}{
-		{"after a stream that lived", []play{says(hint.Heartbeat()), says(hint.Heartbeat())}, []time.Duration{2500 * time.Millisecond, 2500 * time.Millisecond}},
-		{"longer and longer while offline", offline, []time.Duration{5 * time.Second, 10 * time.Second, 20 * time.Second, 40 * time.Second, 80 * time.Second, 150 * time.Second, 150 * time.Second}},
-		{"shortly again once a stream has lived", []play{breaks, breaks, says(hint.Heartbeat()), breaks}, []time.Duration{5 * time.Second, 10 * time.Second, 2500 * time.Millisecond, 5 * time.Second}},
-		{"a stream that ends without a sign is a failure", []play{says(), says()}, []time.Duration{5 * time.Second, 10 * time.Second}},
-		{"what the server asks for on top", []play{answers(429, "60"), answers(503, "-5"), answers(404, "")}, []time.Duration{65 * time.Second, 10 * time.Second, 20 * time.Second}},
-		{"but no more than is sensible", []play{answers(429, "99999999")}, []time.Duration{305 * time.Second}},
+		{"after a stream that lived", []play{says(hint.Heartbeat()), says(hint.Heartbeat())}, []time.Duration{10 * time.Second, 10 * time.Second}},
+		{"as the stream itself has said", []play{says(hint.Heartbeat(), hint.Retry(time.Second))}, []time.Duration{500 * time.Millisecond}},
+		{"but no more than is sensible", []play{says(hint.Retry(time.Hour))}, []time.Duration{150 * time.Second}},
+		{"longer and longer while offline", offline, []time.Duration{20 * time.Second, 40 * time.Second, 80 * time.Second, 150 * time.Second, 150 * time.Second, 150 * time.Second, 150 * time.Second}},
+		{"shortly again once a stream has lived", []play{breaks, breaks, says(hint.Heartbeat()), breaks}, []time.Duration{20 * time.Second, 40 * time.Second, 10 * time.Second, 20 * time.Second}},
+		{"a stream that ends without a sign is a failure", []play{says(), says()}, []time.Duration{20 * time.Second, 40 * time.Second}},
+		{"what a refusal asks for on top", []play{answers(429, "60"), answers(503, "-5"), answers(404, "")}, []time.Duration{80 * time.Second, 40 * time.Second, 80 * time.Second}},
+		{"and of that no more than is sensible", []play{answers(429, "99999999")}, []time.Duration{320 * time.Second}},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

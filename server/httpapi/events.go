@@ -34,6 +34,11 @@ const (
 	beatEvery = 5
 )
 
+// soon is within what time a phone shall come back whose stream ended with its token.
+// All other ends are the server's, and concern all phones at once: those come back
+// over a longer time, as they think best.
+const soon = 500 * time.Millisecond
+
 // patience is how long a phone may take to read what a stream writes. The system
 // buffers far more than that, so whoever reaches it reads nothing at all.
 const patience = 10 * time.Second
@@ -103,9 +108,13 @@ func (e *Events) open(c *fiber.Ctx) error {
 	s := &stream{Events: e, grant: grant, last: hint.Mark(strings.Clone(c.Get(hint.LastID)))}
 	s.head = append(s.head, c.Response().Header.Header()...)
 	c.Context().HijackSetNoResponse(true)
-	c.Context().Hijack(func(conn net.Conn) {
-		defer e.seats.leave(grant.Device)
-		s.serve(conn.(interface{ UnsafeConn() net.Conn }).UnsafeConn())
+	c.Context().Hijack(func(hijacked net.Conn) {
+		conn := hijacked.(interface{ UnsafeConn() net.Conn }).UnsafeConn()
+		go func() { // so that the framework can use its buffers for others
+			defer e.seats.leave(grant.Device)
+			defer conn.Close()
+			s.serve(conn)
+		}()
 	})
 	return nil
 }
@@ -175,7 +184,7 @@ func (s *stream) serve(conn net.Conn) {
 		_, _ = conn.Read(make([]byte, 1))
 	}()
 	s.run(gone)
-	_ = conn.SetReadDeadline(time.Unix(1, 0)) // lets go of the connection, which is closed next
+	_ = conn.SetReadDeadline(time.Unix(1, 0)) // wakes the reader, so that nothing is left behind
 	<-gone
 }
 
@@ -195,7 +204,7 @@ func (s *stream) run(gone <-chan struct{}) {
 			alive = s.tell()
 		case <-ticks:
 			beat++
-			alive = s.now().Before(s.grant.Expires) && (beat%beatEvery != 0 || s.write(hint.Heartbeat()))
+			alive = s.beat(beat)
 		case <-gone:
 			return
 		case <-s.ctx.Done():
@@ -205,6 +214,15 @@ func (s *stream) run(gone <-chan struct{}) {
 			return
 		}
 	}
+}
+
+// beat reports whether the stream may go on at a pulse.
+func (s *stream) beat(number int) bool {
+	if !s.now().Before(s.grant.Expires) {
+		s.write(hint.Retry(soon))
+		return false
+	}
+	return number%beatEvery != 0 || s.write(hint.Heartbeat())
 }
 
 // tell says where the household is, if the phone does not know; it reports whether

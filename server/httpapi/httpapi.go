@@ -95,6 +95,7 @@ func New(cfg Config) *fiber.App {
 		IdleTimeout:  idleTimeout,
 		Concurrency:  maxConnections,
 	})
+	app.Server().KeepHijackedConns = true // streams close theirs, see Events
 	app.Use(s.identify, s.note, s.recoverPanic, secure, refuseEncoded)
 	app.Get("/healthz", health)
 	s.mountAPI(app.Group("/api/v1", noStore), cfg)

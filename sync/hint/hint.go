@@ -4,7 +4,8 @@
 // same logs have the same mark, and it tells a reader nothing else. A stream of
 // hints is a body of type text/event-stream (HTML Standard, section 9.2): each event
 // has a mark as its id and means "the server is here now"; a comment is a heartbeat.
-// A phone that has the mark itself has nothing to fetch. Hints are never about each
+// A phone that has the mark itself has nothing to fetch. Before the server ends a
+// stream, it may say how long the phone should wait at most before it comes back. Hints are never about each
 // single change: who reads slowly hears of the newest only.
 package hint
 
@@ -12,6 +13,8 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
+	"fmt"
+	"time"
 
 	"leafturn/model"
 	"leafturn/sync/oplog"
@@ -48,6 +51,12 @@ func Of(heads map[model.DeviceID]oplog.Head) Mark {
 // Event is the bytes of an event. The data repeats what every event means, because
 // browsers' own readers pass over events without any.
 func (m Mark) Event() []byte { return []byte("id: " + string(m) + "\ndata: changed\n\n") }
+
+// Retry is the bytes that ask the phone to come back within a time, once the stream
+// has ended.
+func Retry(within time.Duration) []byte {
+	return fmt.Appendf(nil, "retry: %d\n\n", within.Milliseconds())
+}
 
 // Heartbeat is the bytes of a heartbeat.
 func Heartbeat() []byte { return []byte(":\n\n") }

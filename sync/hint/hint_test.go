@@ -5,6 +5,7 @@ import (
 	"maps"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -61,6 +62,22 @@ func TestReader(t *testing.T) {
 			var r hint.Reader
 			require.Equal(t, c.want, r.Take([]byte(c.stream)))
 		})
+	}
+}
+
+func TestReaderHearsWhenToComeBack(t *testing.T) {
+	cases := map[string]time.Duration{
+		string(hint.Retry(200 * time.Millisecond)): 200 * time.Millisecond,
+		"retry: 1\nretry: 5\n":                     5 * time.Millisecond,
+		"retry: 7\nretry: soon\n":                  7 * time.Millisecond,
+		"retry: -5\n":                              0,
+		"retry: 99999999999999999999\n":            0,
+		"retry: 5":                                 0,
+	}
+	for stream, want := range cases {
+		var r hint.Reader
+		require.Empty(t, r.Take([]byte(stream)))
+		require.Equal(t, want, r.Retry, "%q", stream)
 	}
 }
 

@@ -1,6 +1,10 @@
 package hint
 
-import "bytes"
+import (
+	"bytes"
+	"strconv"
+	"time"
+)
 
 // maxLine is more than the longest line that a server writes. What is longer is
 // skipped, so that a stream cannot fill the memory.
@@ -9,6 +13,8 @@ const maxLine = 1024
 // Reader takes a stream in pieces, cut anywhere. The zero Reader is at the beginning
 // of one.
 type Reader struct {
+	Retry time.Duration // within which to come back, 0 if the server has not said
+
 	line    []byte
 	long    bool // the line is too long and is being skipped
 	skipLF  bool // the last line ended with a carriage return
@@ -59,6 +65,10 @@ func (r *Reader) endLine() (Mark, bool) {
 		}
 	case "data":
 		r.hasData = true
+	case "retry":
+		if ms, err := strconv.ParseUint(string(value), 10, 31); err == nil {
+			r.Retry = time.Duration(ms) * time.Millisecond
+		}
 	}
 	return "", false
 }
