@@ -7,8 +7,8 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -62,7 +62,9 @@ func TestCoreIsBuiltOnceAndAgainWhenTheSourceChanges(t *testing.T) {
 	require.True(t, bytes.HasPrefix(wasm, []byte("\x00asm")))
 	require.Equal(t, wasm, unbrotli(t, read(t, core, "app.wasm.br")))
 	require.Equal(t, wasm, gunzip(t, read(t, core, "app.wasm.gz")))
-	loader, err := os.ReadFile(filepath.Join(runtime.GOROOT(), "lib", "wasm", "wasm_exec.js"))
+	goroot, err := exec.CommandContext(t.Context(), "go", "env", "GOROOT").Output()
+	require.NoError(t, err)
+	loader, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(goroot)), "lib", "wasm", "wasm_exec.js"))
 	require.NoError(t, err)
 	require.Equal(t, loader, read(t, core, "wasm_exec.js"))
 

@@ -77,6 +77,7 @@ var mayImport = []struct {
 	{"server/household", []string{"model", "sync", "server/store", "server/auth"}, "use cases know contracts, not drivers"},
 	{"server/httpapi", []string{"model", "sync", "photo", "server/auth", "server/household", "server/webapp", "server/datadir"}, "handlers"},
 	{"server/webapp", []string{"client-sdk/web", "model/fault"}, "the app's files"},
+	{"server/load", []string{"client-sdk/remote", "client-sdk/replica", "model", "sync", "server"}, "the load generator is phones of the SDK against the running server"},
 	{"server/datadir", []string{"model"}, "the data directory"},
 }
 
