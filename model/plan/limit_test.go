@@ -47,17 +47,21 @@ func anyCase(t *rapid.T) plan.Case {
 		Wishes: plan.Wishes{NoChemicals: rapid.IntRange(0, 5).Draw(t, "none") == 0, Pets: rapid.Bool().Draw(t, "pets"), NoRinsing: rapid.Bool().Draw(t, "no rinsing")},
 		Target: rapid.SampledFrom([]float64{0.3, 0.8, 0.95}).Draw(t, "target"),
 	}
-	for range 40 {
+	lead := rapid.SampledFrom([]int{0, 0, 9, 70}).Draw(t, "days before today")
+	for range 40 + lead {
 		low := rapid.Float64Range(14, 24).Draw(t, "low")
 		x.Days = append(x.Days, population.Day{Low: low, High: low + rapid.Float64Range(0, 8).Draw(t, "rise")})
 	}
+	w, err := m.Climate(x.Days)
+	require.NoError(t, err)
+	require.NoError(t, c.Live(w, lead, nil, 0))
 	for i := range rapid.IntRange(0, 3).Draw(t, "products") {
 		x.Shelf = append(x.Shelf, plan.Shelved{Product: anyProduct(t, i)})
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "past") {
 		if len(x.Shelf) > 0 {
 			p := rapid.SampledFrom(x.Shelf).Draw(t, "which").Product
-			x.History = append(x.History, plan.Past{Product: p, Plants: []model.PlantID{{1}}, Day: today.Add(-rapid.IntRange(0, 100).Draw(t, "ago"))})
+			x.History = append(x.History, plan.Past{Product: p, Plants: []model.PlantID{{1}}, Day: today.Add(-rapid.IntRange(0, 370).Draw(t, "ago"))})
 		}
 	}
 	return x
@@ -146,7 +150,7 @@ func onlyWhereAllowed(t require.TestingT, c *plan.Case, p *model.Product, s plan
 			require.GreaterOrEqual(t, s.Day.Sub(c.Today), 2, "one leaf first")
 		}
 	}
-	high := c.Days[s.Day.Sub(c.Today)].High
+	high := c.Days[c.Cloud.Day()+s.Day.Sub(c.Today)].High
 	if p.MaxCelsius > 0 {
 		require.LessOrEqual(t, high, float64(p.MaxCelsius), "too warm")
 	}

@@ -79,7 +79,6 @@ type Plan struct {
 	Target  float64
 	Until   model.Date // the horizon
 	Held    []Held
-	Seed    uint64
 }
 
 // Held says that a label's shortest interval is longer than the pest asks for.

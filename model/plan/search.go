@@ -98,7 +98,7 @@ func (s *search) choose() error {
 func (c *Case) past() []Past {
 	var all []Past
 	for _, h := range c.History {
-		if c.Today.Sub(h.Day) >= population.MaxDays-c.Cloud.Day() || h.Product.Means < model.MeansSoap || h.Product.Means > model.MeansWater {
+		if c.Today.Sub(h.Day) > population.MaxDays || h.Product.Means < model.MeansSoap || h.Product.Means > model.MeansWater {
 			continue
 		}
 		if len(h.Plants) == 0 || slices.ContainsFunc(c.Plants, func(p *model.Plant) bool { return slices.Contains(h.Plants, p.ID) }) {

@@ -2,6 +2,7 @@ package population
 
 import (
 	"math"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -15,36 +16,40 @@ var ErrStages = fault.New("stages_too_many", "This pest has more stages than a f
 // usual is the temperature at which boxes are shared out among stages.
 const usual = 22
 
-// cut shares the boxes out among the stages of the life, in proportion to the time
-// each takes.
+// cut shares the boxes out among the stages of the life, nearly in proportion to the
+// time each takes.
 //
 // A stage of m boxes whose time varies by c (standard deviation over mean) asks
 // that its animals move by chance for a share c²m of the way, and all alike for the
 // rest: the mean time stays and its variance is c² of the mean squared. With
 // c²m = 1 this is the Erlang chain of m boxes; m is never greater. What all do
-// alike is one clock for the whole life before laying, so it goes as the stage
-// with the least to spare allows; the others are left a little more to chance.
+// alike is one clock for the whole youth, so it goes as the stage with the least to
+// spare allows; the others are left a little more to chance. A long wait before the
+// first egg has a clock of its own.
 func (m *Model) cut(p *refdata.Profile) error {
 	if len(p.Stages)+3 > maxStages {
 		return ErrStages
 	}
 	days := m.days(p)
-	total := 0.0
-	for _, d := range days {
-		total += d
+	n := len(p.Stages)
+	long := days[n] > slices.Max(days[:n])
+	boxes := share(days, youngBoxes)
+	if long {
+		boxes = append(share(days[:n], youngBoxes-waitBoxes), waitBoxes)
 	}
 	for i := range p.Stages {
-		boxes := int(math.Round(youngBoxes * days[i] / total))
-		m.add(stage{as: p.Stages[i].As, data: &p.Stages[i], life: i}, boxes, p.Spread.Central, days[i])
+		m.add(stage{as: p.Stages[i].As, data: &p.Stages[i], life: i}, boxes[i], p.Spread.Central, days[i])
 	}
-	n := len(p.Stages)
 	adult := stage{as: model.Adults, data: &p.Adult.Stage, life: n}
 	if wait := days[n]; wait > 0 {
 		ripen := adult
 		ripen.ripening = true
-		m.add(ripen, int(math.Round(youngBoxes*wait/total)), p.Spread.Central, wait)
+		if long {
+			ripen.clock = waitClock
+		}
+		m.add(ripen, boxes[n], p.Spread.Central, wait)
 	}
-	adult.laying = true
+	adult.laying, adult.clock = true, noClock
 	m.first = m.size
 	m.add(adult, layBoxes, p.Adult.Spread.Central, math.Inf(1))
 	m.firstSpent = m.size
@@ -56,6 +61,27 @@ func (m *Model) cut(p *refdata.Profile) error {
 		return ErrStages
 	}
 	return nil
+}
+
+// share gives each stage one box, and the rest one by one to the stage that goes
+// through its boxes most slowly: that stage sets the pace of the clock.
+func share(days []float64, in int) []int {
+	boxes := make([]int, len(days))
+	for i, d := range days {
+		if d > 0 {
+			boxes[i] = 1
+		}
+	}
+	for range in - len(days) {
+		slow := 0
+		for i, d := range days {
+			if d*float64(boxes[slow]) > days[slow]*float64(boxes[i]) {
+				slow = i
+			}
+		}
+		boxes[slow]++
+	}
+	return boxes
 }
 
 // days are the times of the stages and of the wait before the first egg.

@@ -2,6 +2,7 @@ package population
 
 import (
 	"fmt"
+	"math"
 
 	"leafturn/model"
 	"leafturn/model/degree"
@@ -51,8 +52,8 @@ type Climate struct {
 	kindOf []uint16  // of day: which of the different temperatures it has
 	fates  []fate    // by temperature, variant, stage
 	lay    []float64 // by temperature, variant: young per laying animal and day
-	clock  []float64 // by temperature, variant: boxes a day that all move alike before laying
-	shift  []uint8   // by day, variant: the same in whole boxes
+	ticks  []float64 // by temperature, variant, clock: boxes a day that all move alike
+	shift  []uint8   // by day, variant, clock: the same in whole boxes
 }
 
 // lethalDay is the share of young that live through a day whose mean is at or
@@ -98,15 +99,17 @@ func (c *Climate) table(d Day, variant int) error {
 		}
 		rates[i], speeds[i] = rate, rate*float64(m.stages[i].boxes)
 	}
-	clock := m.common(&speeds)
-	// Whoever is born between two ticks of the clock gets the next one early: half
-	// a tick on average, which the first stage gives back.
-	speeds[0] -= clock / float64(2*m.stages[0].boxes)
+	var ticks [clocks]float64
+	for k := range ticks[:noClock] {
+		ticks[k] = m.common(uint8(k), &speeds)
+	}
 	for i := range m.stages {
 		s := &m.stages[i]
-		chance := speeds[i] - clock
-		if s.grown() {
-			chance = speeds[i]
+		chance := speeds[i] - ticks[s.clock]
+		if i == 0 || s.clock != m.stages[i-1].clock {
+			// Whoever begins between two ticks of a clock gets the next one early: half
+			// a tick on average, which the first stage of the clock gives back.
+			chance -= ticks[s.clock] / float64(2*s.boxes)
 		}
 		ratios[i] = m.ratio(i, &speeds)
 		c.fates = append(c.fates, newFate(m.survival(s, variant, rates[i], d), chance))
@@ -115,30 +118,43 @@ func (c *Climate) table(d Day, variant int) error {
 		c.fates[len(c.fates)-len(m.stages)+i].over = m.passes(i, ratios[:])
 	}
 	c.lay = append(c.lay, m.laying(variant, d))
-	c.clock = append(c.clock, clock)
+	c.ticks = append(c.ticks, ticks[:]...)
 	return nil
 }
 
-// common is the speed of the clock: the greatest that leaves every stage before
-// laying what it must leave to chance, and the first what it must give back.
-func (m *Model) common(speeds *[maxStages]float64) float64 {
-	first := float64(2 * m.stages[0].boxes)
-	clock := speeds[0] * first / (first + 1)
+// The clocks that stages may go by.
+const (
+	youthClock = 0
+	waitClock  = 1 // of adults before the first egg, where that takes long
+	noClock    = 2 // all is left to chance
+	clocks     = 3
+)
+
+// common is the speed of a clock: the greatest that leaves every stage that goes by
+// it what it must leave to chance, and the first what it must give back.
+func (m *Model) common(clock uint8, speeds *[maxStages]float64) float64 {
+	tick, first := math.Inf(1), true
 	for i := range m.stages {
-		if s := &m.stages[i]; !s.grown() {
-			clock = min(clock, speeds[i]*(1-s.chance))
+		s := &m.stages[i]
+		if s.clock != clock {
+			continue
 		}
+		if first {
+			tick = speeds[i] / (1 + 1/float64(2*s.boxes))
+			first = false
+		}
+		tick = min(tick, speeds[i]*(1-s.chance))
 	}
-	return clock
+	if first {
+		return 0
+	}
+	return tick
 }
 
-// grown reports whether the stage is after the first egg, where no clock ticks.
-func (s *stage) grown() bool { return s.laying || s.spent }
-
 // ratio is how many boxes of the next stage one box of a stage is worth to an
-// animal that passes its end. Before laying boxes are nearly alike in time.
+// animal that passes its end. In youth boxes are nearly alike in time.
 func (m *Model) ratio(i int, speeds *[maxStages]float64) float64 {
-	if i+1 == len(m.stages) || !m.stages[i+1].grown() {
+	if i+1 == len(m.stages) || m.stages[i+1].clock == youthClock {
 		return 1
 	}
 	if speeds[i] <= 0 {
@@ -168,17 +184,22 @@ func (m *Model) laying(variant int, d Day) float64 {
 	return life.Female() * halfway(d, life.Births)
 }
 
-// shifts adds the ticks of the clock up, so that they are right over the days
+// shifts adds the ticks of each clock up, so that they are right over the days
 // although each day moves whole boxes.
 func (c *Climate) shifts() {
-	variants := c.model.variants()
-	c.shift = make([]uint8, len(c.days)*variants)
-	for v := range variants {
+	width := c.model.variants() * clocks
+	c.shift = make([]uint8, len(c.days)*width)
+	for v := range width {
 		moved := 0.5
 		for d := range c.days {
 			before := int(moved)
-			moved += c.clock[int(c.kindOf[d])*variants+v]
-			c.shift[d*variants+v] = uint8(min(overs-fates, int(moved)-before))
+			moved += c.ticks[int(c.kindOf[d])*width+v]
+			c.shift[d*width+v] = uint8(min(overs-fates, int(moved)-before))
 		}
 	}
+}
+
+// shiftsOf are the boxes that all of a variant move on a day, by clock.
+func (c *Climate) shiftsOf(d, variant int) []uint8 {
+	return c.shift[(d*c.model.variants()+variant)*clocks:][:clocks]
 }

@@ -48,13 +48,11 @@ func (e *ender) moved(w *Climate, variant, d int) {
 	m := w.model
 	n := len(m.stages)
 	at := (int(w.kindOf[d])*m.variants() + variant) * n
-	tick := int(w.shift[d*m.variants()+variant])
+	shifts := w.shiftsOf(d, variant)
 	var ahead [maxBoxes + overs + fates]float64
 	for i := range m.stages {
-		s, f, step := &m.stages[i], &w.fates[at+i], tick
-		if s.grown() {
-			step = 0
-		}
+		s, f := &m.stages[i], &w.fates[at+i]
+		step := int(shifts[s.clock])
 		end := s.start + s.boxes
 		reach := end + step + f.last
 		for j := s.start; j < reach; j++ {

@@ -95,9 +95,7 @@ func Mean(w *Climate, from int, newcomers float64, to int) []float64 {
 			end := m.stages[s].start + m.stages[s].boxes
 			for j := 1; j < fates; j++ {
 				to := i + j - 1
-				if !m.stages[s].grown() {
-					to += int(w.shift[d*m.variants()+v])
-				}
+				to += int(w.shiftsOf(d, v)[m.stages[s].clock])
 				if to >= end {
 					to = int(f.over[d&(offsets-1)][to-end])
 				}
@@ -106,4 +104,13 @@ func Mean(w *Climate, from int, newcomers float64, to int) []float64 {
 		}
 		n = next
 	}
+}
+
+// Young is the number of animals in a member that are not adult.
+func (c *Cloud) Young(member int) int {
+	sum := 0
+	for _, n := range c.members[member].boxes[:c.model.firstAdult()] {
+		sum += int(n)
+	}
+	return sum
 }

@@ -19,6 +19,9 @@ type fate struct {
 	over  [offsets][overs]uint8
 }
 
+// oneByOne is the most animals of one box that are drawn singly.
+const oneByOne = 12
+
 // rare is the chance below which going further is reckoned to the step before.
 const rare = 2e-4
 
@@ -92,7 +95,7 @@ func (f *fate) single(bits uint64) uint8 {
 // draw shares n animals out among the fates.
 func (f *fate) draw(r *Rand, n int32, out *[fates]int32) {
 	*out = [fates]int32{}
-	if n > few {
+	if n > oneByOne {
 		f.many(r, n, out)
 		return
 	}
@@ -126,7 +129,11 @@ func (f *fate) many(r *Rand, n int32, out *[fates]int32) {
 		if j == 4 {
 			lanes = more
 		}
-		z := min(size*f.p[j], root*f.root[j]) * (float64(int32(lanes&0xffff)) - 32767.5) * 0x1p-15
+		width := size * f.p[j]
+		if w := root * f.root[j]; w < width {
+			width = w
+		}
+		z := width * (float64(int32(lanes&0xffff)) - 32767.5) * 0x1p-15
 		noise[j] = z
 		lanes >>= 16
 		sum += z

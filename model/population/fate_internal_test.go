@@ -19,7 +19,7 @@ func TestFatesAreMetAsOftenAsTheyAreLikely(t *testing.T) {
 			total += p
 		}
 		require.InDelta(t, 1, total, 1e-12)
-		for _, n := range []int32{1, 7, few, few + 1, 300} {
+		for _, n := range []int32{1, 7, oneByOne, oneByOne + 1, 25, 300} {
 			var sum, square [fates]float64
 			for range draws {
 				var out [fates]int32

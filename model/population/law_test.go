@@ -152,7 +152,7 @@ func TestEndingMatchesTheDraws(t *testing.T) {
 // Left alone, the mean grows as the Euler–Lotka equation says once the ages have
 // settled.
 func TestMeanGrowsAsEulerLotkaSays(t *testing.T) {
-	for _, s := range []refdata.Species{refdata.WesternFlowerThrips, refdata.TwoSpottedMite, refdata.GreenhouseWhitefly, refdata.MelonAphid} {
+	for _, s := range []refdata.Species{refdata.WesternFlowerThrips, refdata.TwoSpottedMite, refdata.GreenhouseWhitefly, refdata.MelonAphid, refdata.CitrusMealybug} {
 		for _, celsius := range []float64{18, 22, 25} {
 			m, err := population.New(s)
 			require.NoError(t, err)
@@ -224,4 +224,54 @@ func anyActs(t *rapid.T, days int) []population.Act {
 		})
 	}
 	return acts
+}
+
+// Over the whole youth of a true species the mean is lifecycle's, and the spread that
+// of independent stages, or a little more: the common clock goes as the stage with
+// the least to spare allows.
+func TestYouthHasTheRightMeanAndSpread(t *testing.T) {
+	for _, s := range []refdata.Species{refdata.WesternFlowerThrips, refdata.TwoSpottedMite, refdata.GreenhouseWhitefly, refdata.CitrusMealybug} {
+		for _, celsius := range []float64{16, 21, 26} {
+			p, err := refdata.Get(s)
+			require.NoError(t, err)
+			for i := range p.Stages {
+				p.Stages[i].Survival = one(1)
+			}
+			p.Adult.Young = one(1e-9)
+			life := lifecycle.FromProfile(&p)
+			want, variance := 0.0, 0.0
+			for i := range p.Stages {
+				d, err := life.StageDays(i, celsius)
+				require.NoError(t, err)
+				want += d
+				variance += math.Pow(d*p.Spread.Central, 2)
+			}
+			mean, sd := youth(t, modelOf(t, &p), celsius)
+			require.InEpsilon(t, want, mean, 0.04, "%v at %v", s, celsius)
+			require.Greater(t, sd, 0.95*math.Sqrt(variance), "%v at %v", s, celsius)
+			require.Less(t, sd, 1.25*math.Sqrt(variance)+0.3, "%v at %v", s, celsius)
+			t.Logf("%v at %v: %.1f days, spread %.2f for %.2f", s, celsius, mean, sd, math.Sqrt(variance))
+		}
+	}
+}
+
+// youth lets eggs grow up and gives the mean and standard deviation of their days.
+func youth(t *testing.T, m *population.Model, celsius float64) (mean, sd float64) {
+	const days, eggs = 250, 100 * 100
+	w := steady(t, m, celsius, days)
+	c := holding(t, m, 100, population.Animals{}).Fix().Place(0, 100)
+	young, square := eggs, 0.0
+	for d := 1; d < days && young > 0; d++ {
+		require.NoError(t, c.Live(w, d, nil, 0))
+		left := 0
+		for i := range c.Len() {
+			left += c.Young(i)
+		}
+		x, day := float64(young-left)/eggs, float64(d)-0.5
+		mean += x * day
+		square += x * day * day
+		young = left
+	}
+	require.Zero(t, young)
+	return mean, math.Sqrt(square - mean*mean)
 }

@@ -112,13 +112,11 @@ func (c *Climate) move(x *Member, d int) {
 	m := c.model
 	stages := len(m.stages)
 	at := (int(c.kindOf[d])*m.variants() + int(x.variant)) * stages
-	tick := int(c.shift[d*m.variants()+int(x.variant)])
+	shifts := c.shiftsOf(d, int(x.variant))
 	var out [fates]int32
 	for s := stages - 1; s >= 0; s-- {
-		f, start, end, step := &c.fates[at+s], m.stages[s].start, m.stages[s].start+m.stages[s].boxes, tick
-		if m.stages[s].grown() {
-			step = 0
-		}
+		f, start, end := &c.fates[at+s], m.stages[s].start, m.stages[s].start+m.stages[s].boxes
+		step := int(shifts[m.stages[s].clock])
 		for i := end - 1; i >= start; i-- {
 			n := x.boxes[i]
 			if n == 0 {

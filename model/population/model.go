@@ -9,12 +9,13 @@ import (
 	"leafturn/model/refdata"
 )
 
-// Sizes of the inner arrays. A life is cut into youngBoxes boxes before adulthood
-// where its spread allows, which is enough for the variance and quick.
+// Sizes of the inner arrays. A life is cut into youngBoxes boxes before the first
+// egg where its spread allows, which is enough for the variance and quick.
 const (
 	maxBoxes   = 44
 	maxStages  = 12
-	youngBoxes = 16
+	youngBoxes = 14
+	waitBoxes  = 3 // of those, for a long wait before the first egg
 	layBoxes   = 4 // those of the adults; their spread is wide
 )
 
@@ -54,6 +55,7 @@ type stage struct {
 	start    int
 	boxes    int
 	chance   float64 // least share of the movement that is left to chance
+	clock    uint8   // what the rest goes by
 	life     int     // number in lifecycle.Life
 	ripening bool    // the adult before its first egg
 	laying   bool    // the adult while it lays
