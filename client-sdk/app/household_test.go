@@ -30,6 +30,7 @@ func TestTwoPhones(t *testing.T) {
 	require.Contains(t, ada.page["status"], "Shared")
 
 	ada.do(screens.ActInvite, "role", strconv.Itoa(int(model.Helper)))
+	require.Contains(t, ada.main(), "only to the machine you are on", "nobody is sent to an address that leads nowhere")
 	invitation := ada.value(`#join=([A-Za-z0-9_-]+)`)
 	ben.do(screens.ActJoin, "invitation", invitation, "name", "Ben", "phone", "Old phone")
 	require.Contains(t, ben.page["status"], "Shared", "%s", ben.main())
@@ -108,6 +109,7 @@ func TestTwoPhones(t *testing.T) {
 	ben.sync()
 	ada.sync()
 	require.Equal(t, ada.digest(), ben.digest())
+	require.Equal(t, ada.App.t.Status.ClockOff, ada.page["status"], "a clock that is a day off is told")
 	for _, p := range []*phone{ada, ben} {
 		today := p.open(screens.RouteToday)
 		require.Contains(t, today, `data-do="settle"`, "both see the flag")
@@ -144,6 +146,17 @@ func TestEveryActionIsCarriedOut(t *testing.T) {
 		require.Equal(t, !notReached[name], actions[name] != nil, name)
 	}
 	require.Len(t, actions, len(screens.Actions)-len(notReached))
+}
+
+func TestNoInvitationIsLeftBehindWithoutNetwork(t *testing.T) {
+	w := newWorld(t)
+	p := w.phone()
+	p.do(screens.ActFound, "setup", w.setup, "household", "Mill Lane", "name", "Ada", "phone", "Blue phone")
+	before := p.digest()
+	p.link.out = true
+	p.do(screens.ActInvite, "role", "2")
+	require.Contains(t, p.main(), p.App.t.Invite.NeedsServer)
+	require.Equal(t, before, p.digest())
 }
 
 func TestUndoTakesBack(t *testing.T) {

@@ -165,13 +165,20 @@ func (a *App) invite(ctx context.Context, e Event) Answer {
 	if !role.Valid() {
 		role = model.Helper
 	}
+	fail := func(words string) Answer {
+		a.still = true
+		return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, words)))
+	}
+	// Asked first, so that a try without a network leaves no invitation behind.
+	if err := a.house.Sync(ctx, a.server); errors.Is(err, replica.ErrOffline) {
+		return fail(a.t.Invite.NeedsServer)
+	}
 	inv, expires, err := a.house.Invite(ctx, role, model.MemberID{})
 	if err == nil {
 		err = a.house.Sync(ctx, a.server)
 	}
 	if err != nil {
-		a.still = true
-		return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, a.words(err))))
+		return fail(a.words(err))
 	}
 	a.link = &invitation{inv: inv, link: a.env.Origin + "/" + screens.RouteJoin + inv.String(), role: role, expires: expires}
 	return a.screen(screens.SpotHousehold, screens.Invite(a.t, a.inviteView(role, "")))
@@ -181,9 +188,21 @@ func (a *App) inviteView(role model.Role, problem string) screens.InviteView {
 	v := screens.InviteView{Role: role, Problem: problem}
 	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
 	if a.linkGood() && problem == "" {
+		v.OnlyHere = onlyHere(a.env.Origin)
 		v.Link, v.Role, v.Expires = a.link.link, a.link.role, a.t.Invite.Expires(a.clock(a.link.expires))
 	}
 	return v
+}
+
+// onlyHere reports whether an origin names the machine itself.
+func onlyHere(origin string) bool {
+	_, host, _ := strings.Cut(origin, "://")
+	for _, own := range []string{"127.", "localhost", "[::1]"} {
+		if strings.HasPrefix(host, own) {
+			return true
+		}
+	}
+	return false
 }
 
 // linkGood reports whether the invitation last made can still be used.

@@ -111,6 +111,10 @@ func (a *App) heldPhotos() []replica.Photo {
 	return out
 }
 
+// clockOff is how far a phone's clock may be off before its person is told: two
+// minutes, in milliseconds.
+const clockOff = 2 * 60 * 1000
+
 // statusLine says where the data is. It never says shared before the server has
 // acknowledged everything of this phone.
 func (a *App) statusLine() string {
@@ -134,6 +138,8 @@ func (a *App) statusLine() string {
 		return t.Refused(s.Trouble.Words)
 	case n > 0:
 		return t.Waiting(n)
+	case s.Offset > clockOff || s.Offset < -clockOff:
+		return t.ClockOff
 	case s.Shared != 0:
 		return t.Shared(a.clock(s.Shared))
 	}

@@ -283,6 +283,7 @@ type Status struct {
 	Shared  model.Instant // when it last had all of them, 0 for never
 	Trouble *fault.Fault  // why the last Sync failed, nil if it did not
 	Blocked *fault.Fault  // why the server refuses this phone's log, nil if it does not
+	Offset  int64         // milliseconds that the phone's own clock is behind the server's, as last told
 
 	acked uint64 // the server has this much of the own log, and it is what we wrote
 }
@@ -292,6 +293,7 @@ func (r *Replica) Status() Status {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	s := r.status
+	s.Offset = r.clock.Offset()
 	if head := r.state.Tail(r.device).Head().Seq; head > s.acked {
 		s.Unsent = int(head - s.acked)
 	}

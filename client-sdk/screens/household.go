@@ -99,6 +99,7 @@ type InviteView struct {
 	Link      string // "" before one was made
 	Role      model.Role
 	Expires   string // until when, in words
+	OnlyHere  bool   // the link's address is that of this machine, which no other phone can open
 	Problem   string
 }
 
@@ -114,6 +115,7 @@ func Invite(t *texts.Catalogue, v InviteView) g.Node {
 		h.Div(class("cols"),
 			h.Div(class("code"), QRCode(v.Link, i.CodeTitle)),
 			h.Div(class("col"), h.P(h.Text(i.Scan)), h.P(class("strong"), h.Text(v.Expires)),
+				g.If(v.OnlyHere, notice("info", h.P(h.Text(i.OnlyHere)))),
 				h.P(class("link"), h.Text(v.Link)), notice("care", h.P(h.Text(i.Secret))))),
 		dock(button("main", i.Copy, act(ActCopyLink, "link", v.Link))))
 }

@@ -41,7 +41,7 @@ func enStart(c *Catalogue) {
 		Shared:    func(clock string) string { return "Shared " + clock },
 		Failed:    func(n int) string { return itoa(n) + " could not be sent – see why" },
 		Waiting:   func(n int) string { return "Saved on this phone, " + itoa(n) + " to send" },
-		ClockOff:  "This phone’s clock is wrong – entries say so",
+		ClockOff:  "This phone’s clock is off; entries take the server’s time",
 		Sample:    "Sample – nothing is shared",
 		NotSaved:  "Not saved – see why",
 		Refused:   func(words string) string { return "The server refused: " + words },

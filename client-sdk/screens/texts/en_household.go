@@ -12,7 +12,9 @@ func enHousehold(c *Catalogue) {
 		Title: "Invite a phone", Role: "What may they do?", Make: "Make an invitation",
 		ReadyTitle: "Scan this", CodeTitle: "Code with the invitation link", Scan: "Point the other phone’s camera at the code, or send the link.",
 		Secret: "Whoever opens it first joins. Show it only to the person you mean.", Copy: "Copy the link",
-		Expires: func(clock string) string { return "Works once, until " + clock + "." },
+		Expires:     func(clock string) string { return "Works once, until " + clock + "." },
+		OnlyHere:    "This address leads only to the machine you are on now. For another phone, open Leafturn under an address that the phone can reach, and invite from there. The server’s first lines name three ways.",
+		NeedsServer: "An invitation needs the server, and it cannot be reached right now. Nothing was made; try again when you are online.",
 	}
 	c.Place = Place{
 		NewTitle: "Add a place", EditTitle: "Change the place", NameLabel: "Name", NameHint: "Such as Kitchen sill or Bedroom shelf.",

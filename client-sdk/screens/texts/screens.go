@@ -22,7 +22,7 @@ type Status struct {
 	Shared    func(clock string) string // only after the server acknowledged
 	Failed    func(n int) string
 	Waiting   func(n int) string // saved here, no network
-	ClockOff  string
+	ClockOff  string             // by more than two minutes
 	Sample    string
 	NotSaved  string
 	Refused   func(words string) string
@@ -216,6 +216,8 @@ type Invite struct {
 	ReadyTitle, CodeTitle, Scan string
 	Secret, Copy                string
 	Expires                     func(clock string) string
+	OnlyHere                    string // the address is that of this machine
+	NeedsServer                 string // no network
 }
 
 // Place adds or changes a place.
