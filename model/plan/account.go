@@ -10,7 +10,7 @@ import (
 // account keeps what was and will be applied, so that each limit can be asked
 // about. Days are counted as in the case's climate.
 type account struct {
-	case_  *Case
+	c      *Case
 	tools  []tool
 	used   [][]int // days of use of each tool, in order, history first
 	ledger rotation.Ledger
@@ -22,7 +22,7 @@ type account struct {
 // newAccount takes the history in. Products that are no tool here count for the
 // rotation all the same.
 func newAccount(c *Case, tools []tool, lifted Limit, hit *[limits]bool) account {
-	a := account{case_: c, tools: tools, used: make([][]int, len(tools)), hit: hit, lifted: lifted}
+	a := account{c: c, tools: tools, used: make([][]int, len(tools)), hit: hit, lifted: lifted}
 	a.ledger, _ = rotation.NewLedger(c.rule())
 	for _, h := range c.past() {
 		day := c.day(h.Day)
@@ -83,7 +83,7 @@ func (a *account) asks(i, day int) (Limit, bool) {
 	if len(used) > 0 && day-used[len(used)-1] < a.gap(t) {
 		return a.note(LimitInterval), false
 	}
-	if a.case_.Days[day].High > t.celsius && a.lifted != LimitHeat {
+	if a.c.Days[day].High > t.celsius && a.lifted != LimitHeat {
 		return a.note(LimitHeat), false
 	}
 	if p := t.product; p != nil && p.MaxPerSeason > 0 && a.lifted != LimitSeason && season(used, day) >= p.MaxPerSeason {
@@ -108,7 +108,7 @@ func (a *account) gap(t *tool) int {
 
 func (a *account) findings(t *tool, day int) []rotation.Finding {
 	use := t.use
-	use.Day = a.case_.date(day)
+	use.Day = a.c.date(day)
 	ledger := a.ledger
 	var room [4]rotation.Finding
 	findings, err := ledger.Add(room[:0], use)
@@ -139,7 +139,7 @@ func (a *account) take(i, day int) {
 	t := &a.tools[i]
 	a.used[i] = append(a.used[i], day)
 	use := t.use
-	use.Day = a.case_.date(day)
+	use.Day = a.c.date(day)
 	if t.product != nil {
 		_, _ = a.ledger.Add(nil, use) // days only go on
 	}

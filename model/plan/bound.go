@@ -12,7 +12,7 @@ func (s *search) bounds(chance float64) ([]Bound, error) {
 	var all []Bound
 	add := func(l Limit, c float64) {
 		if c > chance+0.005 {
-			all = append(all, Bound{l, c, c >= s.case_.Target})
+			all = append(all, Bound{l, c, c >= s.c.Target})
 		}
 	}
 	for _, l := range []Limit{LimitInterval, LimitSeason, LimitRotation, LimitHeat} {
@@ -79,14 +79,14 @@ func (s *search) best() (float64, error) {
 func (s *search) without(l Limit) (float64, error) {
 	var none [limits]bool
 	kept := s.account
-	s.account = newAccount(&s.case_, s.tools, l, &none)
+	s.account = newAccount(&s.c, s.tools, l, &none)
 	defer func() { s.account = kept }()
 	return s.best()
 }
 
 // allowing is the best chance if products refused for some reasons were used.
 func (s *search) allowing(why []Refused) (float64, error) {
-	c := s.case_
+	c := s.c
 	some := false
 	for _, r := range s.refused {
 		some = some || slices.Contains(why, r.Why)
@@ -96,7 +96,7 @@ func (s *search) allowing(why []Refused) (float64, error) {
 	}
 	if slices.Contains(why, NotForFood) {
 		c.Plants = []*model.Plant{}
-		for _, p := range s.case_.Plants {
+		for _, p := range s.c.Plants {
 			copied := *p
 			copied.Edible = false
 			c.Plants = append(c.Plants, &copied)
@@ -114,7 +114,7 @@ func (s *search) allowing(why []Refused) (float64, error) {
 
 // longer is the best chance with half the horizon more, as far as the days go.
 func (s *search) longer() (float64, error) {
-	to := min(len(s.case_.Days), s.from+s.case_.Horizon*3/2)
+	to := min(len(s.c.Days), s.from+s.c.Horizon*3/2)
 	if to <= s.to {
 		return 0, nil
 	}

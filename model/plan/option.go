@@ -97,14 +97,14 @@ func (s *search) option(g Goal, f found) (Option, error) {
 	if err != nil {
 		return o, err
 	}
-	o.Chance, o.Reaches = c, c >= s.case_.Target
+	o.Chance, o.Reaches = c, c >= s.c.Target
 	o.Low, o.High = tenths(s.ends)
 	if o.Reaches {
 		over, err := s.overBy(moves, s.whole, s.to)
 		if err != nil {
 			return o, err
 		}
-		o.Over = s.case_.date(over)
+		o.Over = s.c.date(over)
 	}
 	s.tell(&o, f.pace, moves)
 	o.Buys = s.buys(moves)
@@ -122,7 +122,7 @@ func tenths(all []float64) (low, high float64) {
 func (s *search) tell(o *Option, p pace, moves []move) {
 	for i := range moves {
 		m := &moves[i]
-		step := Step{Day: s.case_.date(m.day), Kind: s.kind(m, moves)}
+		step := Step{Day: s.c.date(m.day), Kind: s.kind(m, moves)}
 		if m.spray(s.water) || m.retry > 0 {
 			step.Product = s.tools[m.tool].product.ID
 		}
@@ -154,7 +154,7 @@ func (s *search) kind(m *move, moves []move) Kind {
 		return IntoMix
 	case int(m.tool) != s.water:
 		return Spray
-	case s.case_.Pest == model.PestScale, s.case_.Pest == model.PestMealybug:
+	case s.c.Pest == model.PestScale, s.c.Pest == model.PestMealybug:
 		return Wipe
 	}
 	for i := range moves {
@@ -194,8 +194,8 @@ func (s *search) looks(moves []move) []Step {
 			after = max(lookSoon, t.reentry) + t.effect.Delay
 		}
 		if m.day+after < next {
-			all = append(all, Step{Day: s.case_.date(m.day + after), Kind: LookAt,
-				Reasons: []Reason{{Because: LookAfter, Days: after, Date: s.case_.date(m.day)}}})
+			all = append(all, Step{Day: s.c.date(m.day + after), Kind: LookAt,
+				Reasons: []Reason{{Because: LookAfter, Days: after, Date: s.c.date(m.day)}}})
 		}
 	}
 	return all
@@ -210,7 +210,7 @@ func (s *search) free(moves []move) model.Date {
 			day = max(day, m.day+s.tools[m.tool].reentry)
 		}
 	}
-	return s.case_.date(day)
+	return s.c.date(day)
 }
 
 // buys adds up what a course needs. Where the household gave no amount per plant or
@@ -228,7 +228,7 @@ func (s *search) buys(moves []move) []Buy {
 		if len(days) == 0 {
 			continue
 		}
-		each := make([]int, len(s.case_.Plants))
+		each := make([]int, len(s.c.Plants))
 		for k := range each {
 			each[k] = p.MixPerPlantMl
 		}
@@ -241,7 +241,7 @@ func (s *search) buys(moves []move) []Buy {
 			covers := b.Batch.Covers()
 			b.Enough = covers == len(days)
 			if !b.Enough {
-				b.By = max(s.case_.Today, s.case_.date(days[covers]-1))
+				b.By = max(s.c.Today, s.c.date(days[covers]-1))
 			}
 		}
 		all = append(all, b)
@@ -254,7 +254,7 @@ func (s *search) heldBack() []Held {
 	var all []Held
 	for i := range s.tools[:s.water] {
 		t := &s.tools[i]
-		if !s.case_.leads(t) || t.window <= 0 {
+		if !s.c.leads(t) || t.window <= 0 {
 			continue
 		}
 		wanted, sum := 0, 0.0

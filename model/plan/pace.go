@@ -33,7 +33,7 @@ func (s *search) paces(most Rung) []pace {
 
 // bare are those with water only.
 func (s *search) bare() []pace {
-	if s.case_.Wishes.NoRinsing {
+	if s.c.Wishes.NoRinsing {
 		return nil
 	}
 	var all []pace
@@ -48,7 +48,7 @@ func (s *search) bare() []pace {
 var none = [3]int8{-1, -1, -1}
 
 func (s *search) modes() []mode {
-	if s.case_.Wishes.NoRinsing {
+	if s.c.Wishes.NoRinsing {
 		return []mode{dry}
 	}
 	return []mode{dry, between, both}
@@ -59,7 +59,7 @@ func (s *search) modes() []mode {
 func (s *search) orders(most Rung) [][3]int8 {
 	var lead []int8
 	for i := range s.tools[:s.water] {
-		if t := &s.tools[i]; s.case_.leads(t) && RungOf(t.means) <= most {
+		if t := &s.tools[i]; s.c.leads(t) && RungOf(t.means) <= most {
 			lead = append(lead, int8(i))
 		}
 	}
@@ -89,7 +89,7 @@ func (s *search) soils(most Rung, order [3]int8) []int8 {
 			continue
 		}
 		systemic := t.means == model.MeansSystemicSoil
-		if systemic || t.means == model.MeansSoilDrench && s.case_.Model.Reaches(t.means, model.Resting) {
+		if systemic || t.means == model.MeansSoilDrench && s.c.Model.Reaches(t.means, model.Resting) {
 			all = append(all, int8(i))
 		}
 	}

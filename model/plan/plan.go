@@ -17,7 +17,7 @@ func Find(c Case, w Watch) (*Plan, error) {
 	if err != nil {
 		return nil, fmt.Errorf("find plan: %w", err)
 	}
-	p := &Plan{Refused: s.refused, Target: full.Target, Until: s.case_.date(s.to), Held: s.heldBack()}
+	p := &Plan{Refused: s.refused, Target: full.Target, Until: s.c.date(s.to), Held: s.heldBack()}
 	if err := s.fill(p); err != nil {
 		return nil, err
 	}
@@ -67,7 +67,7 @@ const (
 // that could be tried.
 func (s *search) ladder() (Rung, []pace) {
 	first := Gentle
-	switch n := s.case_.Cloud.Median(); {
+	switch n := s.c.Cloud.Median(); {
 	case n > heavy:
 		first = Systemic
 	case n > light:
@@ -122,7 +122,7 @@ func (s *search) sure(paces []pace) (found, error) {
 		if missed {
 			break
 		}
-		s.target = min(0.9999, s.target+(s.case_.Target-f.chance)+0.002)
+		s.target = min(0.9999, s.target+(s.c.Target-f.chance)+0.002)
 	}
 	return best, nil
 }
@@ -136,13 +136,13 @@ func (s *search) settle(f found) (found, error) {
 	moves := s.lay(f.pace, nil)
 	at := func(n int) (float64, error) { return s.chance(upTo(moves, n, s.water), s.whole, s.to) }
 	c, err := at(f.n)
-	for most := number(moves, s.water); err == nil && c < s.case_.Target && f.n < most; {
+	for most := number(moves, s.water); err == nil && c < s.c.Target && f.n < most; {
 		f.n++
 		c, err = at(f.n)
 	}
-	f.ok, f.chance = c >= s.case_.Target, c
+	f.ok, f.chance = c >= s.c.Target, c
 	for err == nil && f.ok && f.n > 1 {
-		if c, err = at(f.n - 1); c < s.case_.Target {
+		if c, err = at(f.n - 1); c < s.c.Target {
 			break
 		}
 		f.n--

@@ -59,7 +59,7 @@ func Recheck(c Case, steps []Step) (Verdict, error) {
 			left = append(left, step)
 		}
 	}
-	acts, err := s.case_.Acts(left)
+	acts, err := s.c.Acts(left)
 	if err != nil {
 		return Verdict{}, err
 	}
@@ -73,7 +73,7 @@ func Recheck(c Case, steps []Step) (Verdict, error) {
 		if err != nil {
 			return v, err
 		}
-		v.Over = s.case_.date(over)
+		v.Over = s.c.date(over)
 	}
 	return v, nil
 }

@@ -242,8 +242,8 @@ func (r *run) drench(d int) {
 func (s *search) shares() error {
 	for i := range s.tools {
 		t := &s.tools[i]
-		t.share = make([]float64, len(s.case_.Days))
-		for d, day := range s.case_.Days {
+		t.share = make([]float64, len(s.c.Days))
+		for d, day := range s.c.Days {
 			if t.window <= 0 {
 				t.share[d] = 1.0 / practice
 				continue

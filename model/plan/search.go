@@ -17,7 +17,7 @@ const (
 
 // search is one case at work.
 type search struct {
-	case_     Case
+	c         Case
 	tools     []tool // water is the last
 	water     int
 	refused   []Refusal
@@ -41,13 +41,13 @@ type search struct {
 }
 
 func newSearch(c Case, w Watch) (*search, error) {
-	s := &search{case_: c, watch: w, from: c.Cloud.Day(), target: c.Target}
+	s := &search{c: c, watch: w, from: c.Cloud.Day(), target: c.Target}
 	s.to = s.from + c.Horizon
-	s.tools, s.refused = s.case_.tools()
-	s.tools = append(s.rank(s.tools), s.case_.water())
+	s.tools, s.refused = s.c.tools()
+	s.tools = append(s.rank(s.tools), s.c.water())
 	s.water = len(s.tools) - 1
 	s.sensitive = slices.ContainsFunc(c.Plants, func(p *model.Plant) bool { return p.Sensitive })
-	s.account = newAccount(&s.case_, s.tools, 0, &s.hit)
+	s.account = newAccount(&s.c, s.tools, 0, &s.hit)
 	s.whole = c.Cloud.Sample(finalMembers)
 	s.sample = s.whole
 	var err error
@@ -58,7 +58,7 @@ func newSearch(c Case, w Watch) (*search, error) {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
 	for _, h := range c.past() {
-		s.past = append(s.past, population.Act{Day: s.case_.day(h.Day), Means: h.Product.Means, Active: h.Product.Active, Parts: h.Parts})
+		s.past = append(s.past, population.Act{Day: s.c.day(h.Day), Means: h.Product.Means, Active: h.Product.Active, Parts: h.Parts})
 	}
 	if err = s.shares(); err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
@@ -131,7 +131,7 @@ func (s *search) chance(moves []move, cloud *population.Cloud, to int) (float64,
 	}
 	s.kills.Reset()
 	for _, a := range s.past {
-		if err := s.kills.Add(s.case_.Model, a); err != nil {
+		if err := s.kills.Add(s.c.Model, a); err != nil {
 			return 0, err
 		}
 	}
@@ -145,7 +145,7 @@ func (s *search) chance(moves []move, cloud *population.Cloud, to int) (float64,
 		if t.product != nil {
 			a.Active = t.product.Active
 		}
-		if err := s.kills.Add(s.case_.Model, a); err != nil {
+		if err := s.kills.Add(s.c.Model, a); err != nil {
 			return 0, err
 		}
 	}

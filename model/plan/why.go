@@ -12,7 +12,7 @@ func (s *search) reasons(p pace, moves []move, i int) []Reason {
 	case m.soil, t.means == model.MeansSystemicSoil:
 		return s.soilReasons(m, t)
 	case m.first:
-		return []Reason{{Because: BeforeSpray, Date: s.case_.date(m.day)}}
+		return []Reason{{Because: BeforeSpray, Date: s.c.date(m.day)}}
 	case m.spans:
 		return []Reason{s.bridge(moves, i)}
 	}
@@ -30,18 +30,18 @@ func (s *search) reasons(p pace, moves []move, i int) []Reason {
 func (s *search) pestReasons(p pace, m *move, moves []move, i int) []Reason {
 	if m.last < 0 {
 		if i > 0 && moves[0].retry > 0 {
-			return []Reason{{Because: OneLeafFirst, Days: m.day - moves[0].day, Date: s.case_.date(moves[0].day)}}
+			return []Reason{{Because: OneLeafFirst, Days: m.day - moves[0].day, Date: s.c.date(moves[0].day)}}
 		}
-		return []Reason{{Because: FirstPossible, Date: s.case_.date(m.day)}}
+		return []Reason{{Because: FirstPossible, Date: s.c.date(m.day)}}
 	}
 	lead := s.leadOf(p, moves, i)
 	wanted := m.due - m.last
 	if lead.window <= 0 {
-		return []Reason{{Because: PracticeGap, Days: practice, Wanted: wanted, Date: s.case_.date(m.last)}}
+		return []Reason{{Because: PracticeGap, Days: practice, Wanted: wanted, Date: s.c.date(m.last)}}
 	}
 	all := []Reason{{
-		Because: CatchesYoung, Date: s.case_.date(m.last), Days: s.fullGap(lead, m.last), Wanted: wanted,
-		DegreeDays: lead.window, Lower: lead.lower, Celsius: s.case_.meanBetween(m.last, m.day),
+		Because: CatchesYoung, Date: s.c.date(m.last), Days: s.fullGap(lead, m.last), Wanted: wanted,
+		DegreeDays: lead.window, Lower: lead.lower, Celsius: s.c.meanBetween(m.last, m.day),
 	}}
 	switch {
 	case p.factor < 1:
@@ -87,7 +87,7 @@ func (s *search) heldReason(m *move) (Reason, bool) {
 	if m.last >= 0 {
 		wanted = m.due - m.last
 	}
-	r := Reason{Product: t.product.ID, Date: s.case_.date(m.due), Days: m.day - m.due, Wanted: wanted}
+	r := Reason{Product: t.product.ID, Date: s.c.date(m.due), Days: m.day - m.due, Wanted: wanted}
 	switch m.held {
 	case LimitInterval:
 		r.Because, r.Days = LabelGap, t.gap
@@ -95,7 +95,7 @@ func (s *search) heldReason(m *move) (Reason, bool) {
 			r.Because = PracticeGap
 		}
 		if m.last >= 0 {
-			r.Date = s.case_.date(m.last)
+			r.Date = s.c.date(m.last)
 		}
 	case LimitHeat:
 		r.Because, r.Celsius = NotInHeat, t.celsius
@@ -110,10 +110,10 @@ func (s *search) heldReason(m *move) (Reason, bool) {
 // insteadReason is why a tool other than the first choice is used.
 func (s *search) insteadReason(m *move) Reason {
 	x := &s.tools[m.instead]
-	r := Reason{Product: x.product.ID, Group: x.product.Group, Date: s.case_.date(m.day)}
+	r := Reason{Product: x.product.ID, Group: x.product.Group, Date: s.c.date(m.day)}
 	switch m.why {
 	case LimitRotation:
-		r.Because, r.Days = OtherGroup, s.case_.rule().Window.Min
+		r.Because, r.Days = OtherGroup, s.c.rule().Window.Min
 	case LimitSeason:
 		r.Because, r.Count = SeasonFull, x.product.MaxPerSeason
 	case LimitHeat:
@@ -130,20 +130,20 @@ func (s *search) insteadReason(m *move) Reason {
 func (s *search) soilReasons(m *move, t *tool) []Reason {
 	var all []Reason
 	if m.last >= 0 {
-		all = append(all, Reason{Because: Again, Date: s.case_.date(m.last), Days: m.day - m.last})
+		all = append(all, Reason{Because: Again, Date: s.c.date(m.last), Days: m.day - m.last})
 	}
 	if t.means == model.MeansSystemicSoil {
-		return append(all, Reason{Because: WorksFrom, Days: t.effect.Delay, Date: s.case_.date(m.day + t.effect.Delay)})
+		return append(all, Reason{Because: WorksFrom, Days: t.effect.Delay, Date: s.c.date(m.day + t.effect.Delay)})
 	}
-	return append(all, Reason{Because: RestsInMix, Date: s.case_.date(m.day)})
+	return append(all, Reason{Because: RestsInMix, Date: s.c.date(m.day)})
 }
 
 // bridge is why plants are rinsed although no spray is allowed.
 func (s *search) bridge(moves []move, i int) Reason {
 	m := &moves[i]
-	r := Reason{Because: Bridges, Date: s.case_.date(m.day)}
+	r := Reason{Because: Bridges, Date: s.c.date(m.day)}
 	if m.last >= 0 {
-		r.Wanted, r.Date = m.day-m.last, s.case_.date(m.last)
+		r.Wanted, r.Date = m.day-m.last, s.c.date(m.last)
 	}
 	for _, x := range moves[i+1:] {
 		if x.spray(s.water) && !x.soil {

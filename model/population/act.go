@@ -72,15 +72,15 @@ func (k *Kills) Add(m *Model, a Act) error {
 	e := EffectOf(a.Means, a.Active)
 	for i := range m.stages {
 		hit := m.hit(&m.stages[i], a)
-		k.addOn(a.Day+e.Delay, i, hit.times2(e.Kill))
+		k.addOn(a.Day+e.Delay, i, hit.by(e.Kill))
 		for after := 1; after <= e.Lasts; after++ {
-			k.addOn(a.Day+e.Delay+after, i, hit.times2(e.Later).times(e.fade(after)))
+			k.addOn(a.Day+e.Delay+after, i, hit.by(e.Later).times(e.fade(after)))
 		}
 	}
 	return nil
 }
 
-func (s Span) times2(t Span) Span { return Span{s.Low * t.Low, s.High * t.High} }
+func (s Span) by(t Span) Span { return Span{s.Low * t.Low, s.High * t.High} }
 
 func (k *Kills) addOn(d, stage int, s Span) {
 	if d < 0 || d >= len(k.rows) || s.High <= 0 {

@@ -9,7 +9,7 @@ import (
 
 // Errors for questions that have no answer.
 var (
-	ErrMembers  = fault.New("members_out_of_range", "A forecast needs at least one member and at most a hundred thousand.")
+	ErrMembers  = fault.New("members_out_of_range", "A forecast needs at least one member and at most twenty thousand.")
 	ErrStart    = fault.New("start_impossible", "How this outbreak began cannot be right: check the days and numbers.")
 	ErrOrder    = fault.New("days_out_of_order", "These days are not in order: something would come before what is already reckoned with.")
 	ErrClimate  = fault.New("climate_of_another_pest", "These temperatures were made ready for another pest.")
@@ -28,7 +28,7 @@ type Cloud struct {
 	looks   int
 }
 
-const maxMembers = 100_000
+const maxMembers = 20_000
 
 func (m *Model) blank(n int, seed uint64) (*Cloud, error) {
 	if n < 1 || n > maxMembers {

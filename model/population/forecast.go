@@ -58,7 +58,7 @@ func (m *Model) Wander() float64 {
 }
 
 // most bounds what a forecast keeps: members times days times plants.
-const most = 4_000_000
+const most = 1_000_000
 
 // Forecast lets the cloud of one plant live on to the start of day to and tells the
 // bands. The cloud itself stays as it is. While it works it asks stop, which may be
