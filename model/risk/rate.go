@@ -10,7 +10,7 @@ const (
 	NoOutbreak Nearness = 0 // none is open in the household
 	Household  Nearness = 1 // one is open at another place
 	SamePlace  Nearness = 2 // an affected plant stands at the same place
-	Touched    Nearness = 3 // it was handled together with an affected plant, or stood beside it when it was found
+	Touched    Nearness = 3 // it was handled together with an affected plant
 )
 
 // Leaves is how easily a sap feeder gets at the leaves.

@@ -25,7 +25,7 @@ const founders = 2
 
 // Window is when the pest probably came in.
 type Window struct {
-	First  model.Date // the day of Chances[0]
+	First  model.Date // the day of Chance[0]
 	Chance []float64  // of each day; they add up to 1
 	Low    model.Date // in ten of a hundred it was before this day
 	Middle model.Date
