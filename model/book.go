@@ -76,6 +76,8 @@ func (b *Book) eachPlant(body Body, do func(PlantID)) {
 		eachOnce(x.Plants, do)
 	case *PlanAccepted:
 		eachOnce(x.Plants, do)
+	case *Measurement:
+		do(x.Plant)
 	}
 }
 
@@ -160,146 +162,6 @@ func CompareFacts(a, c *Fact) int {
 		return cmp.Compare(a.Stamp, c.Stamp)
 	}
 	return a.ID.Compare(c.ID)
-}
-
-// Put sets one field of a record to its current value, making the record if it
-// is new. Package sync/merge calls it with the value that won.
-func (b *Book) Put(ref Ref, key FieldKey, v Value) {
-	switch ref.Kind {
-	case KindHousehold:
-		b.Household.put(key.Field, v)
-	case KindMember:
-		at(b.Members, MemberID(ref.ID), func(id MemberID) *Member { return &Member{ID: id} }).Name = v.Text
-	case KindDevice:
-		at(b.Devices, DeviceID(ref.ID), func(id DeviceID) *Device { return &Device{ID: id} }).Name = v.Text
-	case KindPlace:
-		at(b.Places, PlaceID(ref.ID), func(id PlaceID) *Place { return &Place{ID: id} }).put(key.Field, v)
-	case KindPlant:
-		at(b.Plants, PlantID(ref.ID), func(id PlantID) *Plant { return &Plant{ID: id} }).put(key.Field, v)
-	case KindProduct:
-		at(b.Products, ProductID(ref.ID), func(id ProductID) *Product { return &Product{ID: id} }).put(key.Field, v)
-	case KindOutbreak:
-		at(b.Outbreaks, OutbreakID(ref.ID), newOutbreak).put(key, v)
-	}
-}
-
-// at finds an entry, or makes it.
-func at[K comparable, V any](m map[K]*V, id K, make func(K) *V) *V {
-	if r, ok := m[id]; ok {
-		return r
-	}
-	r := make(id)
-	m[id] = r
-	return r
-}
-
-func newOutbreak(id OutbreakID) *Outbreak {
-	return &Outbreak{ID: id, Affects: map[PlantID]bool{}}
-}
-
-func (h *Household) put(f Field, v Value) {
-	switch f {
-	case HouseholdName:
-		h.Name = v.Text
-	case HouseholdZone:
-		h.Zone = v.Text
-	}
-}
-
-func (p *Place) put(f Field, v Value) {
-	switch f {
-	case PlaceName:
-		p.Name = v.Text
-	case PlaceRoundEvery:
-		p.RoundEvery = int(v.Int)
-	case PlaceOrder:
-		p.Order = int(v.Int)
-	case PlaceRemoved:
-		p.Removed = v.True()
-	case PlaceColdest:
-		p.Coldest = int(v.Int)
-	case PlaceWarmest:
-		p.Warmest = int(v.Int)
-	}
-}
-
-func (p *Plant) put(f Field, v Value) {
-	switch f {
-	case PlantName:
-		p.Name = v.Text
-	case PlantSpecies:
-		p.Species = v.Text
-	case PlantPlace:
-		p.Place = PlaceID(v.ID)
-	case PlantNote:
-		p.Note = v.Text
-	case PlantEdible:
-		p.Edible = v.True()
-	case PlantSensitive:
-		p.Sensitive = v.True()
-	case PlantRemoved:
-		p.Removed = v.True()
-	}
-}
-
-func (p *Product) put(f Field, v Value) {
-	switch f {
-	case ProductName:
-		p.Name = v.Text
-	case ProductMeans:
-		p.Means = Means(v.Int)
-	case ProductActive:
-		p.Active = v.Text
-	case ProductGroup:
-		p.Group = v.Text
-	case ProductRateUnit:
-		p.RateUnit = RateUnit(v.Int)
-	case ProductRateMilli:
-		p.RateMilli = int(v.Int)
-	case ProductMixPerPlantMl:
-		p.MixPerPlantMl = int(v.Int)
-	default:
-		p.putLimit(f, v)
-	}
-}
-
-// putLimit sets the fields that bound the use of a product.
-func (p *Product) putLimit(f Field, v Value) {
-	switch f {
-	case ProductMinInterval:
-		p.MinInterval = int(v.Int)
-	case ProductMaxPerSeason:
-		p.MaxPerSeason = int(v.Int)
-	case ProductReentryHours:
-		p.ReentryHours = int(v.Int)
-	case ProductPests:
-		p.Pests = v.Text
-	case ProductCautions:
-		p.Cautions = v.Text
-	case ProductStockMilli:
-		p.StockMilli = int(v.Int)
-	case ProductEdibleAllowed:
-		p.EdibleAllowed = v.True()
-	case ProductMaxCelsius:
-		p.MaxCelsius = int(v.Int)
-	case ProductRemoved:
-		p.Removed = v.True()
-	}
-}
-
-func (o *Outbreak) put(key FieldKey, v Value) {
-	switch key.Field {
-	case OutbreakPest:
-		o.Pest = Pest(v.Int)
-	case OutbreakNote:
-		o.Note = v.Text
-	case OutbreakOpened:
-		o.Opened = Date(v.Int)
-	case OutbreakClosed:
-		o.Closed = Date(v.Int)
-	case OutbreakAffects:
-		o.Affects[PlantID(key.Sub)] = v.True()
-	}
 }
 
 // Admit puts a member and one of its devices into the book.

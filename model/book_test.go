@@ -176,17 +176,19 @@ func TestPutReachesEveryField(t *testing.T) {
 			b.Put(model.Ref{Kind: k, ID: at}, key, v)
 		}
 	}
-	require.Equal(t, model.Household{ID: model.HouseholdID{1}, Name: "x", Zone: "x"}, b.Household)
-	require.Equal(t, &model.Member{ID: model.MemberID(at), Name: "x"}, b.Members[model.MemberID(at)])
+	require.Equal(t, model.Household{ID: model.HouseholdID{1}, Name: "x", Zone: "x", Children: true, Pets: true, NoChemicals: true, Turn: 1}, b.Household)
+	require.Equal(t, &model.Member{ID: model.MemberID(at), Name: "x", DigestAt: 1, Evening: true, QuietFrom: 1, QuietTo: 1,
+		AwayFrom: 1, AwayUntil: 1, Ends: 1}, b.Members[model.MemberID(at)])
 	require.Equal(t, &model.Device{ID: model.DeviceID(at), Name: "x"}, b.Devices[model.DeviceID(at)])
-	require.Equal(t, &model.Place{ID: model.PlaceID(at), Name: "x", RoundEvery: 1, Order: 1, Removed: true, Coldest: 1, Warmest: 1}, b.Places[model.PlaceID(at)])
+	require.Equal(t, &model.Place{ID: model.PlaceID(at), Name: "x", RoundEvery: 1, Order: 1, Removed: true, Coldest: 1, Warmest: 1,
+		Card: 1, Turn: 1, TurnOf: model.MemberID{9}, TurnSet: true}, b.Places[model.PlaceID(at)])
 	require.Equal(t, &model.Plant{ID: model.PlantID(at), Name: "x", Species: "x", Place: model.PlaceID{9}, Note: "x",
-		Edible: true, Sensitive: true, Removed: true}, b.Plants[model.PlantID(at)])
+		Edible: true, Sensitive: true, Removed: true, Weak: true, ThinLeaf: true, CuttingOf: model.PlantID{9}, PotTop: 1, PotBottom: 1, PotHeight: 1}, b.Plants[model.PlantID(at)])
 	require.Equal(t, &model.Product{ID: model.ProductID(at), Name: "x", Means: 1, Active: "x", Group: "x", RateUnit: 1, RateMilli: 1,
 		MixPerPlantMl: 1, MinInterval: 1, MaxPerSeason: 1, ReentryHours: 1, Pests: "x", Cautions: "x", StockMilli: 1,
-		EdibleAllowed: true, MaxCelsius: 1, Removed: true}, b.Products[model.ProductID(at)])
+		EdibleAllowed: true, MaxCelsius: 1, Site: 1, MostInRow: 1, Removed: true}, b.Products[model.ProductID(at)])
 	require.Equal(t, &model.Outbreak{ID: model.OutbreakID(at), Pest: 1, Note: "x", Opened: 1, Closed: 1,
-		Affects: map[model.PlantID]bool{{8}: true}}, b.Outbreaks[model.OutbreakID(at)])
+		Affects: map[model.PlantID]bool{{8}: true}, Species: 1}, b.Outbreaks[model.OutbreakID(at)])
 }
 
 func TestASecondPhoneNeverLowersTheRole(t *testing.T) {

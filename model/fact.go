@@ -1,10 +1,6 @@
 package model
 
-import (
-	"unicode/utf8"
-
-	"github.com/google/uuid"
-)
+import "unicode/utf8"
 
 // Fact is something that was seen or done. Its id names the device and place in
 // that device's log; At is when it was seen or done, which may be earlier than
@@ -43,6 +39,34 @@ const (
 
 // Parts lists every part in the order in which people look.
 var Parts = []Part{Underside, NewGrowth, TopSide, Stem, LeafJoint, LeafStalk, Flower, Soil}
+
+// PartSet is a set of parts, bit n for part n. The bits are on disk and on the wire.
+type PartSet uint16
+
+const allParts = PartSet(1<<(LeafStalk+1) - 1<<Underside)
+
+// PartsOf makes a set.
+func PartsOf(parts ...Part) PartSet {
+	var s PartSet
+	for _, p := range parts {
+		s |= 1 << p
+	}
+	return s
+}
+
+// Has reports whether a part is in the set.
+func (s PartSet) Has(p Part) bool { return s&(1<<p) != 0 }
+
+// Aid is what helped the eye in a look. The numbers are on disk and on the wire: do
+// not reorder.
+type Aid uint8
+
+// The aids.
+const (
+	NakedEye Aid = 0
+	Lens     Aid = 1 // about ten-fold
+	PaperTap Aid = 2 // leaves tapped over white paper
+)
 
 // Signs is a set of signs, one bit each. The bits are on disk and on the wire:
 // do not reorder.
@@ -97,7 +121,11 @@ type Finding struct {
 type Inspection struct {
 	Plant     PlantID
 	Findings  []Finding
-	Damage    uint8 // 0 none to 5 nearly all leaf, as the person judges it
+	Damage    uint8   // 0 none to 5 nearly all leaf, as the person judges it
+	Looked    PartSet // parts that were looked at, those of the findings too; empty if nobody said
+	Absent    Signs   // signs that were looked for and not seen
+	Aid       Aid     // what helped the eye
+	Growing   bool    // clean new growth was seen
 	Photos    []PhotoSum
 	Note      string
 	Round     TaskKey // the round it was part of, or zero
@@ -130,40 +158,23 @@ const (
 	Rinsed    HandlingKind = 4
 	Pruned    HandlingKind = 5
 	Repotted  HandlingKind = 6
-	CameIn    HandlingKind = 7 // new, or back from outdoors
+	CameIn    HandlingKind = 7 // new in the household
 	WentOut   HandlingKind = 8
 	ThrownOut HandlingKind = 9
 	Wiped     HandlingKind = 10
+	Watered   HandlingKind = 11
+	BackIn    HandlingKind = 12 // back from a time outdoors
+	CutCameIn HandlingKind = 13 // cut flowers or produce were brought to a place: no plant of the household
+	Tried     HandlingKind = 14 // one leaf was sprayed, to see whether the plant bears it
 )
 
 // Handling is something done to plants that is not a treatment.
 type Handling struct {
 	Kind      HandlingKind
-	Plants    []PlantID
-	Place     PlaceID // where to, when moved
+	Plants    []PlantID // none if CutCameIn
+	Place     PlaceID   // where to, when moved or brought in; the place when all of one was watered
 	Note      string
 	Completes TaskKey
-}
-
-// Basis says what a plan's interval rests on. Do not reorder.
-type Basis uint8
-
-// CommonPractice marks a plan whose interval is a habit of the trade without a source.
-const CommonPractice Basis = 1
-
-// PlanAccepted is a course of treatments that a member accepted for an outbreak.
-// All phones follow the same one: where two were accepted, the later one rules.
-type PlanAccepted struct {
-	Plan         PlanID
-	Outbreak     OutbreakID
-	Product      ProductID
-	Plants       []PlantID
-	First        Date
-	Interval     int // days between applications
-	Applications int
-	CheckAfter   int // days from an application to the look that follows it
-	Isolate      bool
-	Basis        Basis
 }
 
 // TaskClaimed says "I'll do it", until a moment.
@@ -220,6 +231,9 @@ func (*TaskPutOff) body()    {}
 func (*TaskCompleted) body() {}
 func (*Withdrawn) body()     {}
 func (*Settled) body()       {}
+func (*CardReading) body()   {}
+func (*Temperature) body()   {}
+func (*Measurement) body()   {}
 
 // Limits of one fact, to keep a hostile log from growing without bound.
 const (
@@ -232,6 +246,9 @@ const (
 // Validate checks the look.
 func (i *Inspection) Validate() error {
 	if i.Plant.IsZero() || len(i.Findings) > maxFindings || len(i.Photos) > maxPhotos || i.Damage > 5 || !noteOK(i.Note) {
+		return ErrInvalid
+	}
+	if i.Looked&^allParts != 0 || i.Absent&^allSigns != 0 || i.Aid > PaperTap {
 		return ErrInvalid
 	}
 	for _, f := range i.Findings {
@@ -257,22 +274,13 @@ func (a *Application) Validate() error {
 
 // Validate checks the handling.
 func (h *Handling) Validate() error {
-	if h.Kind < Isolated || h.Kind > Wiped || !plantsOK(h.Plants) || !noteOK(h.Note) {
+	if h.Kind < Isolated || h.Kind > Tried || !noteOK(h.Note) {
+		return ErrInvalid
+	}
+	if cut := h.Kind == CutCameIn; cut && (len(h.Plants) != 0 || h.Place.IsZero()) || !cut && !plantsOK(h.Plants) {
 		return ErrInvalid
 	}
 	return keysOK(h.Completes)
-}
-
-// Validate checks the plan.
-func (p *PlanAccepted) Validate() error {
-	if p.Plan.IsZero() || p.Outbreak.IsZero() || p.Product.IsZero() || !plantsOK(p.Plants) {
-		return ErrInvalid
-	}
-	if p.First <= 0 || p.First > maxDay || p.Interval < 1 || p.Interval > 90 || p.Applications < 1 || p.Applications > 50 ||
-		p.CheckAfter < 0 || p.CheckAfter > 30 || p.Basis != CommonPractice {
-		return ErrInvalid
-	}
-	return nil
 }
 
 // Validate checks the claim.
@@ -327,42 +335,4 @@ func keyNeeded(k TaskKey, rest bool) error {
 		return ErrInvalid
 	}
 	return nil
-}
-
-// Rule is the rule that makes a task due. The numbers are part of task ids: do
-// not reorder or reuse them.
-type Rule uint8
-
-// The rules.
-const (
-	RuleRound   Rule = 1 // look at the plants of a place; subject: the place
-	RuleSpray   Rule = 2 // a step of a plan; subject: the plan
-	RuleCheck   Rule = 3 // the look after a step; subject: the plan
-	RuleIsolate Rule = 4 // keep the plants of a plan apart; subject: the plan
-)
-
-// TaskKey says which task is meant: the rule, what it is about, and the how
-// manieth of its kind. It never holds a date, so moving a task keeps its key.
-type TaskKey struct {
-	Rule    Rule
-	Subject uuid.UUID
-	Ordinal uint32 // from 1
-}
-
-// IsZero reports whether the key names no task.
-func (k TaskKey) IsZero() bool { return k == TaskKey{} }
-
-func (k TaskKey) valid() bool {
-	return k.Rule >= RuleRound && k.Rule <= RuleIsolate && k.Subject != uuid.UUID{} && k.Ordinal >= 1
-}
-
-// ID is the task's id: a UUID of version 5 (RFC 9562, section 5.5) over the
-// household, the rule, the subject and the ordinal, so that every phone and the
-// server give one task one id without talking to each other.
-func (k TaskKey) ID(h HouseholdID) TaskID {
-	name := make([]byte, 0, 21)
-	name = append(name, byte(k.Rule))
-	name = append(name, k.Subject[:]...)
-	name = append(name, byte(k.Ordinal>>24), byte(k.Ordinal>>16), byte(k.Ordinal>>8), byte(k.Ordinal))
-	return TaskID(uuid.NewSHA1(h.UUID(), name))
 }

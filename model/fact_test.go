@@ -27,7 +27,17 @@ func goodApplication() *model.Application {
 
 func goodPlan() *model.PlanAccepted {
 	return &model.PlanAccepted{Plan: model.PlanID{1}, Outbreak: model.OutbreakID{1}, Product: model.ProductID{1}, Plants: plants,
-		First: 20_000, Interval: 7, Applications: 4, CheckAfter: 3, Basis: model.CommonPractice}
+		First: 20_000, Interval: 7, Applications: 4, CheckAfter: 3, Basis: model.CommonPractice, Target: 950, Chance: 1000,
+		Steps: []model.PlanStep{{Kind: model.StepSpray, Day: 20_000, Product: model.ProductID{1}, Why: []model.StepWhy{{Because: 1}}}, {Kind: model.StepLook, Day: 20_003}}}
+}
+
+func goodCard() *model.CardReading {
+	return &model.CardReading{Place: model.PlaceID{1}, Colour: model.BlueCard, Count: 3, Counted: -1}
+}
+
+func goodMeasurement() *model.Measurement {
+	return &model.Measurement{Plant: plants[0], Photo: model.PhotoSum{1}, Method: 1, Damaged: 10_000, Confidence: 100, Verdict: model.Outlined,
+		Outline: []model.Point{{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 0, Y: 10_000}}}
 }
 
 func with[T any](good func() *T, change func(*T)) *T {
@@ -47,11 +57,15 @@ func TestGoodFactsAreTaken(t *testing.T) {
 		"plan at its limits": with(goodPlan, func(p *model.PlanAccepted) {
 			p.Interval, p.Applications, p.CheckAfter, p.Isolate = 90, 50, 30, true
 		}),
-		"claim":      &model.TaskClaimed{Task: taskKey, Until: 1},
-		"put off":    &model.TaskPutOff{Task: taskKey, Until: 1, Reason: model.OtherWhy},
-		"completed":  &model.TaskCompleted{Task: taskKey},
-		"settled":    &model.Settled{Task: taskKey},
-		"withdrawal": &model.Withdrawn{Fact: factID(1), Note: "wrong plant"},
+		"card":        goodCard(),
+		"temperature": &model.Temperature{Place: model.PlaceID{1}, Coldest: -500, Warmest: 600},
+		"measured":    goodMeasurement(),
+		"cut flowers": &model.Handling{Kind: model.CutCameIn, Place: model.PlaceID{1}},
+		"claim":       &model.TaskClaimed{Task: taskKey, Until: 1},
+		"put off":     &model.TaskPutOff{Task: taskKey, Until: 1, Reason: model.OtherWhy},
+		"completed":   &model.TaskCompleted{Task: taskKey},
+		"settled":     &model.Settled{Task: taskKey},
+		"withdrawal":  &model.Withdrawn{Fact: factID(1), Note: "wrong plant"},
 	} {
 		t.Run(name, func(t *testing.T) { require.NoError(t, b.Validate()) })
 	}
@@ -59,63 +73,92 @@ func TestGoodFactsAreTaken(t *testing.T) {
 
 func TestImpossibleFactsAreRefused(t *testing.T) {
 	noRule := model.TaskKey{Subject: uuid.UUID{1}, Ordinal: 1}
-	foreignRule := model.TaskKey{Rule: model.RuleIsolate + 1, Subject: uuid.UUID{1}, Ordinal: 1}
+	foreignRule := model.TaskKey{Rule: model.RuleMeasure + 1, Subject: uuid.UUID{1}, Ordinal: 1}
 	noSubject := model.TaskKey{Rule: model.RuleRound, Ordinal: 1}
 	noOrdinal := model.TaskKey{Rule: model.RuleRound, Subject: uuid.UUID{1}}
 	inspection := func(change func(*model.Inspection)) model.Body { return with(goodInspection, change) }
 	application := func(change func(*model.Application)) model.Body { return with(goodApplication, change) }
 	plan := func(change func(*model.PlanAccepted)) model.Body { return with(goodPlan, change) }
 	for name, b := range map[string]model.Body{
-		"look at no plant":          inspection(func(i *model.Inspection) { i.Plant = model.PlantID{} }),
-		"look, too many findings":   inspection(func(i *model.Inspection) { i.Findings = make([]model.Finding, 17) }),
-		"look, no part":             inspection(func(i *model.Inspection) { i.Findings[0].Part = 0 }),
-		"look, unknown part":        inspection(func(i *model.Inspection) { i.Findings[0].Part = model.LeafStalk + 1 }),
-		"look, unknown sign":        inspection(func(i *model.Inspection) { i.Findings[0].Signs = 1 << 12 }),
-		"look, too much damage":     inspection(func(i *model.Inspection) { i.Damage = 6 }),
-		"look, too many photos":     inspection(func(i *model.Inspection) { i.Photos = make([]model.PhotoSum, 17) }),
-		"look, long note":           inspection(func(i *model.Inspection) { i.Note = tooLong }),
-		"look, note is no text":     inspection(func(i *model.Inspection) { i.Note = "\xff" }),
-		"look, round without rule":  inspection(func(i *model.Inspection) { i.Round = noRule }),
-		"look, foreign rule":        inspection(func(i *model.Inspection) { i.Completes = foreignRule }),
-		"treatment of nothing":      application(func(a *model.Application) { a.Plants = nil }),
-		"treatment of plant zero":   application(func(a *model.Application) { a.Plants = []model.PlantID{{1}, {}} }),
-		"treatment of too many":     application(func(a *model.Application) { a.Plants = make([]model.PlantID, 2001) }),
-		"treatment with nothing":    application(func(a *model.Application) { a.Product = model.ProductID{} }),
-		"treatment, negative":       application(func(a *model.Application) { a.AmountMl = -1 }),
-		"treatment, a tank lorry":   application(func(a *model.Application) { a.AmountMl = 1_000_001 }),
-		"treatment, unknown part":   application(func(a *model.Application) { a.Parts = []model.Part{9} }),
-		"treatment, too many parts": application(func(a *model.Application) { a.Parts = make([]model.Part, 9) }),
-		"treatment, long note":      application(func(a *model.Application) { a.Note = tooLong }),
-		"treatment, no subject":     application(func(a *model.Application) { a.Completes = noSubject }),
-		"handling of no kind":       &model.Handling{Plants: plants},
-		"handling, unknown kind":    &model.Handling{Kind: model.Wiped + 1, Plants: plants},
-		"handling of nothing":       &model.Handling{Kind: model.Isolated},
-		"handling, no ordinal":      &model.Handling{Kind: model.Isolated, Plants: plants, Completes: noOrdinal},
-		"plan without id":           plan(func(p *model.PlanAccepted) { p.Plan = model.PlanID{} }),
-		"plan for no outbreak":      plan(func(p *model.PlanAccepted) { p.Outbreak = model.OutbreakID{} }),
-		"plan with nothing":         plan(func(p *model.PlanAccepted) { p.Product = model.ProductID{} }),
-		"plan for nothing":          plan(func(p *model.PlanAccepted) { p.Plants = nil }),
-		"plan without a day":        plan(func(p *model.PlanAccepted) { p.First = 0 }),
-		"plan in another age":       plan(func(p *model.PlanAccepted) { p.First = 2_932_897 }),
-		"plan every 0 days":         plan(func(p *model.PlanAccepted) { p.Interval = 0 }),
-		"plan every 91 days":        plan(func(p *model.PlanAccepted) { p.Interval = 91 }),
-		"plan of 0 treatments":      plan(func(p *model.PlanAccepted) { p.Applications = 0 }),
-		"plan of 51 treatments":     plan(func(p *model.PlanAccepted) { p.Applications = 51 }),
-		"plan, look before":         plan(func(p *model.PlanAccepted) { p.CheckAfter = -1 }),
-		"plan, look a month after":  plan(func(p *model.PlanAccepted) { p.CheckAfter = 31 }),
-		"plan on no basis":          plan(func(p *model.PlanAccepted) { p.Basis = 0 }),
-		"claim of no task":          &model.TaskClaimed{Until: 1},
-		"claim without end":         &model.TaskClaimed{Task: taskKey},
-		"put off, no task":          &model.TaskPutOff{Until: 1, Reason: model.NoTime},
-		"put off, no day":           &model.TaskPutOff{Task: taskKey, Reason: model.NoTime},
-		"put off, no reason":        &model.TaskPutOff{Task: taskKey, Until: 1},
-		"put off, unknown reason":   &model.TaskPutOff{Task: taskKey, Until: 1, Reason: model.OtherWhy + 1},
-		"completed, no task":        &model.TaskCompleted{},
-		"settled, no task":          &model.Settled{},
-		"withdrawal of nothing":     &model.Withdrawn{},
-		"withdrawal, no device":     &model.Withdrawn{Fact: model.FactID{Seq: 1}},
-		"withdrawal, no sequence":   &model.Withdrawn{Fact: model.FactID{Device: device}},
-		"withdrawal, long note":     &model.Withdrawn{Fact: factID(1), Note: tooLong},
+		"look at no plant":            inspection(func(i *model.Inspection) { i.Plant = model.PlantID{} }),
+		"look, too many findings":     inspection(func(i *model.Inspection) { i.Findings = make([]model.Finding, 17) }),
+		"look, no part":               inspection(func(i *model.Inspection) { i.Findings[0].Part = 0 }),
+		"look, unknown part":          inspection(func(i *model.Inspection) { i.Findings[0].Part = model.LeafStalk + 1 }),
+		"look, unknown sign":          inspection(func(i *model.Inspection) { i.Findings[0].Signs = 1 << 12 }),
+		"look, too much damage":       inspection(func(i *model.Inspection) { i.Damage = 6 }),
+		"look, too many photos":       inspection(func(i *model.Inspection) { i.Photos = make([]model.PhotoSum, 17) }),
+		"look, long note":             inspection(func(i *model.Inspection) { i.Note = tooLong }),
+		"look, note is no text":       inspection(func(i *model.Inspection) { i.Note = "\xff" }),
+		"look, round without rule":    inspection(func(i *model.Inspection) { i.Round = noRule }),
+		"look, foreign rule":          inspection(func(i *model.Inspection) { i.Completes = foreignRule }),
+		"treatment of nothing":        application(func(a *model.Application) { a.Plants = nil }),
+		"treatment of plant zero":     application(func(a *model.Application) { a.Plants = []model.PlantID{{1}, {}} }),
+		"treatment of too many":       application(func(a *model.Application) { a.Plants = make([]model.PlantID, 2001) }),
+		"treatment with nothing":      application(func(a *model.Application) { a.Product = model.ProductID{} }),
+		"treatment, negative":         application(func(a *model.Application) { a.AmountMl = -1 }),
+		"treatment, a tank lorry":     application(func(a *model.Application) { a.AmountMl = 1_000_001 }),
+		"treatment, unknown part":     application(func(a *model.Application) { a.Parts = []model.Part{9} }),
+		"treatment, too many parts":   application(func(a *model.Application) { a.Parts = make([]model.Part, 9) }),
+		"treatment, long note":        application(func(a *model.Application) { a.Note = tooLong }),
+		"treatment, no subject":       application(func(a *model.Application) { a.Completes = noSubject }),
+		"handling of no kind":         &model.Handling{Plants: plants},
+		"handling, unknown kind":      &model.Handling{Kind: model.Tried + 1, Plants: plants},
+		"handling, flowers, no place": &model.Handling{Kind: model.CutCameIn},
+		"handling, flowers and plant": &model.Handling{Kind: model.CutCameIn, Place: model.PlaceID{1}, Plants: plants},
+		"look, unknown part seen":     inspection(func(i *model.Inspection) { i.Looked = 1 }),
+		"look, unknown sign absent":   inspection(func(i *model.Inspection) { i.Absent = 1 << 12 }),
+		"look, unknown aid":           inspection(func(i *model.Inspection) { i.Aid = model.PaperTap + 1 }),
+		"step of no kind":             plan(func(p *model.PlanAccepted) { p.Steps[0].Kind = 0 }),
+		"step without a day":          plan(func(p *model.PlanAccepted) { p.Steps[0].Day = 0 }),
+		"steps out of order":          plan(func(p *model.PlanAccepted) { p.Steps[1].Day = 19_999 }),
+		"spray with nothing":          plan(func(p *model.PlanAccepted) { p.Steps[0].Product = model.ProductID{} }),
+		"look with a product":         plan(func(p *model.PlanAccepted) { p.Steps[1].Product = model.ProductID{1} }),
+		"too many steps":              plan(func(p *model.PlanAccepted) { p.Steps = make([]model.PlanStep, 201) }),
+		"too many reasons":            plan(func(p *model.PlanAccepted) { p.Steps[0].Why = make([]model.StepWhy, 7) }),
+		"a reason beyond reason":      plan(func(p *model.PlanAccepted) { p.Steps[0].Why[0].Days = 1_000_001 }),
+		"a reason of another age":     plan(func(p *model.PlanAccepted) { p.Steps[0].Why[0].Date = -1 }),
+		"more than certain":           plan(func(p *model.PlanAccepted) { p.Chance = 1001 }),
+		"an unknown aim":              plan(func(p *model.PlanAccepted) { p.Aim = model.NoChemicals + 1 }),
+		"card at no place":            with(goodCard, func(c *model.CardReading) { c.Place = model.PlaceID{} }),
+		"card of no colour":           with(goodCard, func(c *model.CardReading) { c.Colour = 0 }),
+		"card, less than nothing":     with(goodCard, func(c *model.CardReading) { c.Count = -1 }),
+		"card, unknown pest":          with(goodCard, func(c *model.CardReading) { c.Pest = 200 }),
+		"temperature nowhere":         &model.Temperature{Coldest: 1, Warmest: 2},
+		"temperature upside down":     &model.Temperature{Place: model.PlaceID{1}, Coldest: 3, Warmest: 2},
+		"temperature of an oven":      &model.Temperature{Place: model.PlaceID{1}, Warmest: 601},
+		"measured no photo":           with(goodMeasurement, func(m *model.Measurement) { m.Photo = model.PhotoSum{} }),
+		"measured, more than all":     with(goodMeasurement, func(m *model.Measurement) { m.Damaged = 10_001 }),
+		"measured, by no method":      with(goodMeasurement, func(m *model.Measurement) { m.Method = 0 }),
+		"outlined without a line":     with(goodMeasurement, func(m *model.Measurement) { m.Outline = m.Outline[:2] }),
+		"a line nobody drew":          with(goodMeasurement, func(m *model.Measurement) { m.Verdict = model.Agreed }),
+		"a line off the picture":      with(goodMeasurement, func(m *model.Measurement) { m.Outline[0].X = 10_001 }),
+		"handling of nothing":         &model.Handling{Kind: model.Isolated},
+		"handling, no ordinal":        &model.Handling{Kind: model.Isolated, Plants: plants, Completes: noOrdinal},
+		"plan without id":             plan(func(p *model.PlanAccepted) { p.Plan = model.PlanID{} }),
+		"plan for no outbreak":        plan(func(p *model.PlanAccepted) { p.Outbreak = model.OutbreakID{} }),
+		"plan with nothing":           plan(func(p *model.PlanAccepted) { p.Product = model.ProductID{} }),
+		"plan for nothing":            plan(func(p *model.PlanAccepted) { p.Plants = nil }),
+		"plan without a day":          plan(func(p *model.PlanAccepted) { p.First = 0 }),
+		"plan in another age":         plan(func(p *model.PlanAccepted) { p.First = 2_932_897 }),
+		"plan every 0 days":           plan(func(p *model.PlanAccepted) { p.Interval = 0 }),
+		"plan every 91 days":          plan(func(p *model.PlanAccepted) { p.Interval = 91 }),
+		"plan of 0 treatments":        plan(func(p *model.PlanAccepted) { p.Applications = 0 }),
+		"plan of 51 treatments":       plan(func(p *model.PlanAccepted) { p.Applications = 51 }),
+		"plan, look before":           plan(func(p *model.PlanAccepted) { p.CheckAfter = -1 }),
+		"plan, look a month after":    plan(func(p *model.PlanAccepted) { p.CheckAfter = 31 }),
+		"plan on no basis":            plan(func(p *model.PlanAccepted) { p.Basis = 0 }),
+		"claim of no task":            &model.TaskClaimed{Until: 1},
+		"claim without end":           &model.TaskClaimed{Task: taskKey},
+		"put off, no task":            &model.TaskPutOff{Until: 1, Reason: model.NoTime},
+		"put off, no day":             &model.TaskPutOff{Task: taskKey, Reason: model.NoTime},
+		"put off, no reason":          &model.TaskPutOff{Task: taskKey, Until: 1},
+		"put off, unknown reason":     &model.TaskPutOff{Task: taskKey, Until: 1, Reason: model.OtherWhy + 1},
+		"completed, no task":          &model.TaskCompleted{},
+		"settled, no task":            &model.Settled{},
+		"withdrawal of nothing":       &model.Withdrawn{},
+		"withdrawal, no device":       &model.Withdrawn{Fact: model.FactID{Seq: 1}},
+		"withdrawal, no sequence":     &model.Withdrawn{Fact: model.FactID{Device: device}},
+		"withdrawal, long note":       &model.Withdrawn{Fact: factID(1), Note: tooLong},
 	} {
 		t.Run(name, func(t *testing.T) { require.ErrorIs(t, b.Validate(), model.ErrInvalid) })
 	}

@@ -12,10 +12,21 @@ type Field uint8
 
 // The fields, by kind of record.
 const (
-	HouseholdName Field = 1
-	HouseholdZone Field = 2
+	HouseholdName        Field = 1
+	HouseholdZone        Field = 2
+	HouseholdChildren    Field = 3
+	HouseholdPets        Field = 4
+	HouseholdNoChemicals Field = 5
+	HouseholdTurn        Field = 6
 
-	MemberName Field = 1
+	MemberName      Field = 1
+	MemberDigestAt  Field = 2
+	MemberEvening   Field = 3
+	MemberQuietFrom Field = 4
+	MemberQuietTo   Field = 5
+	MemberAwayFrom  Field = 6
+	MemberAwayUntil Field = 7
+	MemberEnds      Field = 8
 
 	DeviceName Field = 1
 
@@ -25,6 +36,10 @@ const (
 	PlaceRemoved    Field = 4
 	PlaceColdest    Field = 5
 	PlaceWarmest    Field = 6
+	PlaceCard       Field = 7
+	PlaceTurn       Field = 8
+	PlaceTurnOf     Field = 9
+	PlaceTurnSet    Field = 10
 
 	PlantName      Field = 1
 	PlantSpecies   Field = 2
@@ -33,6 +48,12 @@ const (
 	PlantEdible    Field = 5
 	PlantSensitive Field = 6
 	PlantRemoved   Field = 7
+	PlantWeak      Field = 8
+	PlantThinLeaf  Field = 9
+	PlantCuttingOf Field = 10
+	PlantPotTop    Field = 11
+	PlantPotBottom Field = 12
+	PlantPotHeight Field = 13
 
 	ProductName          Field = 1
 	ProductMeans         Field = 2
@@ -50,12 +71,15 @@ const (
 	ProductEdibleAllowed Field = 14
 	ProductMaxCelsius    Field = 15
 	ProductRemoved       Field = 16
+	ProductSite          Field = 17
+	ProductMostInRow     Field = 18
 
 	OutbreakPest    Field = 1
 	OutbreakNote    Field = 2
 	OutbreakOpened  Field = 3
 	OutbreakClosed  Field = 4
 	OutbreakAffects Field = 5 // one register per plant, see FieldKey
+	OutbreakSpecies Field = 6
 )
 
 // FieldKey names one register of a record: a field, and for fields that hold a
@@ -117,14 +141,30 @@ const (
 	shortText = 200
 	longText  = 4000
 	maxDay    = 2932896 // 9999-12-31
+
+	lastMinute = 24*60 - 1
+	maxPot     = 5000 // millimetres
 )
 
 var specs = map[Kind]map[Field]FieldSpec{
 	KindHousehold: {
-		HouseholdName: {Name: "name", Type: TypeText, Max: shortText},
-		HouseholdZone: {Name: "zone", Type: TypeText, Max: 64},
+		HouseholdName:        {Name: "name", Type: TypeText, Max: shortText},
+		HouseholdZone:        {Name: "zone", Type: TypeText, Max: 64},
+		HouseholdChildren:    {Name: "children", Type: TypeBool},
+		HouseholdPets:        {Name: "pets", Type: TypeBool},
+		HouseholdNoChemicals: {Name: "no_chemicals", Type: TypeBool},
+		HouseholdTurn:        {Name: "turn", Type: TypeInt, Min: 0, Max: int64(Rotating)},
 	},
-	KindMember: {MemberName: {Name: "name", Type: TypeText, Max: shortText}},
+	KindMember: {
+		MemberName:      {Name: "name", Type: TypeText, Max: shortText},
+		MemberDigestAt:  {Name: "digest_at_minute", Type: TypeInt, Min: 0, Max: lastMinute},
+		MemberEvening:   {Name: "evening_note", Type: TypeBool},
+		MemberQuietFrom: {Name: "quiet_from_minute", Type: TypeInt, Min: 0, Max: lastMinute},
+		MemberQuietTo:   {Name: "quiet_to_minute", Type: TypeInt, Min: 0, Max: lastMinute},
+		MemberAwayFrom:  {Name: "away_from", Type: TypeInt, Min: 0, Max: maxDay},
+		MemberAwayUntil: {Name: "away_until", Type: TypeInt, Min: 0, Max: maxDay},
+		MemberEnds:      {Name: "ends", Type: TypeInt, Min: 0, Max: maxDay},
+	},
 	KindDevice: {DeviceName: {Name: "name", Type: TypeText, Max: shortText}},
 	KindPlace: {
 		PlaceName:       {Name: "name", Type: TypeText, Max: shortText},
@@ -133,6 +173,10 @@ var specs = map[Kind]map[Field]FieldSpec{
 		PlaceRemoved:    {Name: "removed", Type: TypeBool},
 		PlaceColdest:    {Name: "coldest_tenths_celsius", Type: TypeInt, Min: -500, Max: 600},
 		PlaceWarmest:    {Name: "warmest_tenths_celsius", Type: TypeInt, Min: -500, Max: 600},
+		PlaceCard:       {Name: "card", Type: TypeInt, Min: 0, Max: int64(BlueCard)},
+		PlaceTurn:       {Name: "turn", Type: TypeInt, Min: 0, Max: int64(Rotating)},
+		PlaceTurnOf:     {Name: "turn_of", Type: TypeID},
+		PlaceTurnSet:    {Name: "turn_set", Type: TypeBool},
 	},
 	KindPlant: {
 		PlantName:      {Name: "name", Type: TypeText, Max: shortText},
@@ -142,6 +186,12 @@ var specs = map[Kind]map[Field]FieldSpec{
 		PlantEdible:    {Name: "edible", Type: TypeBool},
 		PlantSensitive: {Name: "sensitive", Type: TypeBool},
 		PlantRemoved:   {Name: "removed", Type: TypeBool},
+		PlantWeak:      {Name: "weak", Type: TypeBool},
+		PlantThinLeaf:  {Name: "thin_leaves", Type: TypeBool},
+		PlantCuttingOf: {Name: "cutting_of", Type: TypeID},
+		PlantPotTop:    {Name: "pot_top_mm", Type: TypeInt, Min: 0, Max: maxPot},
+		PlantPotBottom: {Name: "pot_bottom_mm", Type: TypeInt, Min: 0, Max: maxPot},
+		PlantPotHeight: {Name: "pot_height_mm", Type: TypeInt, Min: 0, Max: maxPot},
 	},
 	KindProduct: {
 		ProductName:          {Name: "name", Type: TypeText, Max: shortText},
@@ -160,6 +210,8 @@ var specs = map[Kind]map[Field]FieldSpec{
 		ProductEdibleAllowed: {Name: "food_plants_on_label", Type: TypeBool},
 		ProductMaxCelsius:    {Name: "hottest_celsius", Type: TypeInt, Min: 0, Max: 60},
 		ProductRemoved:       {Name: "removed", Type: TypeBool},
+		ProductSite:          {Name: "site_on_label", Type: TypeInt, Min: 0, Max: int64(SiteRuledOut)},
+		ProductMostInRow:     {Name: "most_in_row", Type: TypeInt, Min: 0, Max: 400},
 	},
 	KindOutbreak: {
 		OutbreakPest:    {Name: "pest", Type: TypeInt, Min: 0, Max: int64(PestBroadMite)},
@@ -167,6 +219,7 @@ var specs = map[Kind]map[Field]FieldSpec{
 		OutbreakOpened:  {Name: "opened", Type: TypeInt, Min: 0, Max: maxDay},
 		OutbreakClosed:  {Name: "closed", Type: TypeInt, Min: 0, Max: maxDay},
 		OutbreakAffects: {Name: "affects", Type: TypeBool, Set: true},
+		OutbreakSpecies: {Name: "species", Type: TypeInt, Min: 0, Max: 255},
 	},
 }
 

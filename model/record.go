@@ -28,7 +28,25 @@ type Household struct {
 	ID   HouseholdID
 	Name string
 	Zone string // IANA name of the zone in which days are counted
+
+	// What every plan keeps in mind.
+	Children    bool // small children reach the plants
+	Pets        bool // animals nibble at them
+	NoChemicals bool // water, wiping and pruning only
+
+	Turn Turn // whose turn it is, where a place does not say otherwise
 }
+
+// Turn says whose turn a place's tasks are. The numbers are on disk and on the wire:
+// do not reorder.
+type Turn uint8
+
+// The turns.
+const (
+	AnyoneHome Turn = 0 // whoever is at home
+	OneMember  Turn = 1 // always the same member
+	Rotating   Turn = 2 // keepers and helpers one after the other
+)
 
 // Role says what a member may do.
 type Role uint8
@@ -49,7 +67,21 @@ type Member struct {
 	ID   MemberID
 	Name string
 	Role Role
+
+	// When the member wants to be told, in minutes of the household's day.
+	DigestAt  int  // the day's one message; 0 sends none
+	Evening   bool // one more, if something is still open at EveningAt
+	QuietFrom int  // no message from here…
+	QuietTo   int  // …to here; equal means never quiet
+
+	// Days away, both included; zero means not.
+	AwayFrom, AwayUntil Date
+
+	Ends Date // a guest's last day, zero if there is none
 }
+
+// EveningAt is when a member is told of what is still open, minutes of the day.
+const EveningAt = 20 * 60
 
 // Device is a phone of a member. Key and member come from the operation that
 // admitted the device.
@@ -72,6 +104,11 @@ type Place struct {
 	// The usual lowest and highest temperature of a day, tenths of a degree Celsius;
 	// both zero while the household has not said.
 	Coldest, Warmest int
+
+	Card    CardColour // a sticky card hangs here
+	Turn    Turn       // used if TurnSet
+	TurnOf  MemberID   // whose turn it always is, if OneMember
+	TurnSet bool       // the place has a turn of its own
 }
 
 // Plant is one plant, or one pot of plants that are always treated together.
@@ -84,6 +121,13 @@ type Plant struct {
 	Edible    bool // treat only with what the label names for food plants
 	Sensitive bool // try one leaf first
 	Removed   bool // gone: given away or thrown out
+
+	Weak      bool    // ill, dry or newly potted: pests do better on it
+	ThinLeaf  bool    // thin, soft leaves
+	CuttingOf PlantID // the plant it was cut from, zero if none of the household
+
+	// Inside measures of the pot, millimetres; zero if not measured.
+	PotTop, PotBottom, PotHeight int
 }
 
 // Means is how a product works, as far as a plan must know.
@@ -128,8 +172,21 @@ type Product struct {
 	StockMilli    int    // what is left, thousandths of ml or g
 	EdibleAllowed bool   // the label names food plants
 	MaxCelsius    int    // do not use above, 0 if the label gives none
+	Site          Site   // whether the label names house plants
+	MostInRow     int    // most applications in a row on the label, 0 if it gives none
 	Removed       bool
 }
+
+// Site says whether a label allows a product on plants in a home. The numbers are on
+// disk and on the wire: do not reorder.
+type Site uint8
+
+// The sites.
+const (
+	SiteUnsaid   Site = 0 // nobody entered it
+	SiteNamed    Site = 1 // the label names house plants or plants indoors
+	SiteRuledOut Site = 2 // the label is for elsewhere
+)
 
 // Pest is what the household believes an outbreak to be.
 type Pest uint8
@@ -160,4 +217,5 @@ type Outbreak struct {
 	Opened  Date
 	Closed  Date // zero while it runs
 	Affects map[PlantID]bool
+	Species int // number in package refdata, 0 if only the pest is known
 }

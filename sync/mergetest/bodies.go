@@ -32,11 +32,17 @@ func Facts(withdraw model.FactID, plants ...model.PlantID) map[string]model.Body
 		"handling": &model.Handling{Kind: model.Moved, Plants: plants, Place: ID[model.Place]("bathroom"), Note: "until the course is over"},
 		"plan": &model.PlanAccepted{Plan: ID[model.PlanAccepted]("plan"), Outbreak: ID[model.Outbreak]("thrips"), Product: ID[model.Product]("soap"),
 			Plants: plants, First: 20_800, Interval: 7, Applications: 4, CheckAfter: 3, Isolate: true, Basis: model.CommonPractice},
-		"claim":     &model.TaskClaimed{Task: Task(model.RuleSpray, "plan", 2), Until: Start + 36_000_000},
-		"put off":   &model.TaskPutOff{Task: Task(model.RuleRound, "east window", 4), Until: 20_801, Reason: model.TooHot},
-		"completed": &model.TaskCompleted{Task: Task(model.RuleRound, "east window", 4)},
-		"settled":   &model.Settled{Task: Task(model.RuleSpray, "plan", 2)},
-		"withdrawn": &model.Withdrawn{Fact: withdraw, Note: "wrong plant"},
+		"card": &model.CardReading{Place: ID[model.Place]("east window"), Colour: model.YellowCard, Pest: model.PestThrips, Count: 9, Counted: -1,
+			Completes: Task(model.RuleCardRead, "east window", 1)},
+		"temperature": &model.Temperature{Place: ID[model.Place]("east window"), Coldest: 180, Warmest: 265},
+		"measurement": &model.Measurement{Plant: plants[0], Photo: model.PhotoSum{1}, Method: 1, Damaged: 412, Uncertain: 90, Confidence: 80, Verdict: model.Outlined,
+			Outline: []model.Point{{X: 0, Y: 0}, {X: 10_000, Y: 20}, {X: 500, Y: 9_999}}},
+		"close look": &model.Inspection{Plant: plants[0], Looked: model.PartsOf(model.Underside, model.Stem), Absent: model.FineWebbing, Aid: model.Lens, Growing: true},
+		"claim":      &model.TaskClaimed{Task: Task(model.RuleSpray, "plan", 2), Until: Start + 36_000_000},
+		"put off":    &model.TaskPutOff{Task: Task(model.RuleRound, "east window", 4), Until: 20_801, Reason: model.TooHot},
+		"completed":  &model.TaskCompleted{Task: Task(model.RuleRound, "east window", 4)},
+		"settled":    &model.Settled{Task: Task(model.RuleSpray, "plan", 2)},
+		"withdrawn":  &model.Withdrawn{Fact: withdraw, Note: "wrong plant"},
 	}
 }
 

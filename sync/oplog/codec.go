@@ -167,25 +167,6 @@ type handleW struct {
 	Completes taskW
 }
 
-type planW struct {
-	_            struct{} `cbor:",toarray"`
-	Kind         uint8
-	Millis       uint64
-	Counter      uint16
-	At           int64
-	By           uint64
-	Plan         uint64
-	Outbreak     uint64
-	Product      uint64
-	Plants       []uint64
-	First        int32
-	Interval     uint16
-	Applications uint16
-	CheckAfter   uint16
-	Isolate      bool
-	Basis        uint8
-}
-
 // taskFactW carries the facts about a task: claimed until a moment, put off until
 // a day for a reason, completed, settled. Value and Reason are zero where unused.
 type taskFactW struct {

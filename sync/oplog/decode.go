@@ -136,6 +136,9 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 	kindCompleted: (*decoder).onTask,
 	kindSettled:   (*decoder).onTask,
 	kindWithdraw:  (*decoder).withdrawal,
+	kindCard:      (*decoder).card,
+	kindTemp:      (*decoder).temperature,
+	kindMeasure:   (*decoder).measurement,
 }
 
 func read(data []byte, w any) ([]byte, error) {
@@ -329,19 +332,6 @@ func (d *decoder) handling(data []byte, op *Op) ([]byte, error) {
 		return nil, err
 	}
 	b := &model.Handling{Kind: model.HandlingKind(w.What), Plants: d.plants(w.Plants), Place: model.PlaceID(d.id(w.Place)), Note: w.Note, Completes: d.task(w.Completes)}
-	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
-	return rest, nil
-}
-
-func (d *decoder) plan(data []byte, op *Op) ([]byte, error) {
-	var w planW
-	rest, err := read(data, &w)
-	if err != nil {
-		return nil, err
-	}
-	b := &model.PlanAccepted{Plan: model.PlanID(d.id(w.Plan)), Outbreak: model.OutbreakID(d.id(w.Outbreak)), Product: model.ProductID(d.id(w.Product)),
-		Plants: d.plants(w.Plants), First: model.Date(w.First), Interval: int(w.Interval), Applications: int(w.Applications),
-		CheckAfter: int(w.CheckAfter), Isolate: w.Isolate, Basis: model.Basis(w.Basis)}
 	d.fact(op, w.Millis, w.Counter, w.At, w.By, b)
 	return rest, nil
 }

@@ -135,9 +135,7 @@ func (e *encoder) factBody(f *model.Fact, at int64) any {
 		return handleW{Kind: kindHandle, Millis: ms, Counter: n, At: at, By: by, What: uint8(b.Kind), Plants: e.names(b.Plants),
 			Place: e.name(b.Place), Note: b.Note, Completes: e.task(b.Completes)}
 	case *model.PlanAccepted:
-		return planW{Kind: kindPlan, Millis: ms, Counter: n, At: at, By: by, Plan: e.name(b.Plan), Outbreak: e.name(b.Outbreak),
-			Product: e.name(b.Product), Plants: e.names(b.Plants), First: int32(b.First), Interval: uint16(b.Interval),
-			Applications: uint16(b.Applications), CheckAfter: uint16(b.CheckAfter), Isolate: b.Isolate, Basis: uint8(b.Basis)}
+		return e.plan(b, at, by)
 	case *model.TaskClaimed:
 		return onTask(kindClaim, b.Task, int64(b.Until), 0)
 	case *model.TaskPutOff:
@@ -146,6 +144,12 @@ func (e *encoder) factBody(f *model.Fact, at int64) any {
 		return onTask(kindCompleted, b.Task, 0, 0)
 	case *model.Settled:
 		return onTask(kindSettled, b.Task, 0, 0)
+	case *model.CardReading:
+		return e.card(b, at, by)
+	case *model.Temperature:
+		return tempW{Kind: kindTemp, Millis: ms, Counter: n, At: at, By: by, Place: e.name(b.Place), Coldest: int32(b.Coldest), Warmest: int32(b.Warmest)}
+	case *model.Measurement:
+		return e.measurement(b, at, by)
 	case *model.Withdrawn:
 		return withdrawW{Kind: kindWithdraw, Millis: ms, Counter: n, At: at, By: by, Fact: e.fact(b.Fact), Note: b.Note}
 	}

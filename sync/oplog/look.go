@@ -27,11 +27,33 @@ func (e *encoder) pack(out []byte, look *model.Inspection, at int64, by uint64) 
 			out = binary.AppendUvarint(out, uint64(n))
 		}
 	}
-	if look.Round.IsZero() && look.Completes.IsZero() {
-		return append(out, 0)
+	more := byte(0)
+	if look.Looked != 0 || look.Absent != 0 || look.Aid != 0 || look.Growing {
+		more |= moreSeen
 	}
-	return e.packTask(e.packTask(append(out, 2), look.Round), look.Completes)
+	if !look.Round.IsZero() || !look.Completes.IsZero() {
+		more |= moreTasks
+	}
+	out = append(out, more)
+	if more&moreSeen != 0 {
+		out = binary.AppendUvarint(out, uint64(look.Looked))
+		out = binary.AppendUvarint(out, uint64(look.Absent))
+		out = append(out, byte(look.Aid), 0)
+		if look.Growing {
+			out[len(out)-1] = 1
+		}
+	}
+	if more&moreTasks != 0 {
+		out = e.packTask(e.packTask(out, look.Round), look.Completes)
+	}
+	return out
 }
+
+// What follows the findings of a look, one bit each: most looks have neither.
+const (
+	moreSeen  = 1 // what was looked at and for
+	moreTasks = 2 // the tasks it belongs to
+)
 
 func (e *encoder) packTask(out []byte, k model.TaskKey) []byte {
 	out = append(out, byte(k.Rule))
@@ -101,12 +123,14 @@ func (d *decoder) unpack(n *numbers, look *model.Inspection) header {
 			unpackFinding(n, &look.Findings[i])
 		}
 	}
-	switch n.next(2) {
-	case 0:
-	case 2:
+	more := n.next(moreSeen | moreTasks)
+	if more&moreSeen != 0 {
+		look.Looked, look.Absent = model.PartSet(n.next(math.MaxUint16)), model.Signs(n.next(math.MaxUint32))
+		look.Aid, look.Growing = model.Aid(n.next(math.MaxUint8)), n.next(1) == 1
+		n.bad = n.bad || look.Looked == 0 && look.Absent == 0 && look.Aid == 0 && !look.Growing // would have been left out
+	}
+	if more&moreTasks != 0 {
 		look.Round, look.Completes = d.unpackTask(n), d.unpackTask(n)
-	default:
-		n.bad = true
 	}
 	if n.bad {
 		d.fail(ErrDamaged)

@@ -94,6 +94,9 @@ const (
 	kindWithdraw  = 14
 	kindCompleted = 15
 	kindSettled   = 16
+	kindCard      = 17
+	kindTemp      = 18
+	kindMeasure   = 19
 
 	kinds = 24 // all kinds are below
 )
