@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"io"
 )
 
 // The published form of the stream: one JSON object per line, keys in this order.
@@ -49,23 +50,29 @@ var Published = map[int]string{
 	100_000: "90ed51446c4c18ba7cb1f13bfa10b6dc862476d281dba37ac56def4f75dcd86a",
 }
 
-// Sum is the SHA-256, in hex, of the stream in its published form. Two programs
-// that make the same sum measure the same work.
-func Sum(seed uint32, events int) (string, error) {
+// Write writes the stream in its published form.
+func Write(w io.Writer, seed uint32, events int) error {
 	g := NewGenerator(seed, events)
-	h := sha256.New()
-	enc := json.NewEncoder(h)
+	enc := json.NewEncoder(w)
 	for _, p := range g.Plants {
 		if err := enc.Encode(plantLine{"plant", p.ID, p.Name, p.Place, p.Quarantine}); err != nil {
-			return "", fmt.Errorf("sum workload: %w", err)
+			return fmt.Errorf("write workload: %w", err)
 		}
 	}
 	for r, ok := g.Next(); ok; r, ok = g.Next() {
 		if err := enc.Encode(line(g, r)); err != nil {
-			return "", fmt.Errorf("sum workload: %w", err)
+			return fmt.Errorf("write workload: %w", err)
 		}
 	}
-	return hex.EncodeToString(h.Sum(nil)), nil
+	return nil
+}
+
+// Sum is the SHA-256, in hex, of the stream in its published form. Two programs
+// that make the same sum measure the same work.
+func Sum(seed uint32, events int) (string, error) {
+	h := sha256.New()
+	err := Write(h, seed, events)
+	return hex.EncodeToString(h.Sum(nil)), err
 }
 
 func line(g *Generator, r Record) any {
