@@ -14,9 +14,30 @@ type account struct {
 	tools  []tool
 	used   [][]int // days of use of each tool, in order, history first
 	ledger rotation.Ledger
+	row    row
 	free   int // first day on which plants may be touched
 	hit    *[limits]bool
 	lifted Limit // a limit not looked at, to see what it costs; 0 for none
+}
+
+// row is how often the product used last was used without another one in between.
+// A season without any use ends it.
+type row struct {
+	product model.ProductID
+	uses    int
+	last    int
+}
+
+func (r *row) take(p model.ProductID, day int) {
+	r.uses, r.product, r.last = r.of(p, day)+1, p, day
+}
+
+// of is the uses in a row of a product before a day.
+func (r *row) of(p model.ProductID, day int) int {
+	if r.product != p || day-r.last >= agenda.SeasonDays {
+		return 0
+	}
+	return r.uses
 }
 
 // newAccount takes the history in. Products that are no tool here count for the
@@ -31,6 +52,7 @@ func newAccount(c *Case, tools []tool, lifted Limit, hit *[limits]bool) account 
 				a.used[i] = append(a.used[i], day)
 			}
 		}
+		a.row.take(h.Product.ID, day)
 		if use, err := rotation.UseOf(h.Product, h.Day); err == nil {
 			_, _ = a.ledger.Add(nil, use) // the history is in order of days
 		}
@@ -89,6 +111,9 @@ func (a *account) asks(i, day int) (Limit, bool) {
 	if p := t.product; p != nil && p.MaxPerSeason > 0 && a.lifted != LimitSeason && season(used, day) >= p.MaxPerSeason {
 		return a.note(LimitSeason), false
 	}
+	if p := t.product; p != nil && p.MostInRow > 0 && a.lifted != LimitRotation && a.row.of(p.ID, day) >= p.MostInRow {
+		return a.note(LimitRotation), true
+	}
 	if t.product == nil || len(t.use.Groups) == 0 && !t.use.Systemic {
 		return 0, false
 	}
@@ -141,6 +166,7 @@ func (a *account) take(i, day int) {
 	use := t.use
 	use.Day = a.c.date(day)
 	if t.product != nil {
+		a.row.take(t.product.ID, day)
 		_, _ = a.ledger.Add(nil, use) // days only go on
 	}
 	a.free = max(a.free, day+t.reentry)

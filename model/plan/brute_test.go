@@ -13,7 +13,7 @@ import (
 )
 
 // small is a case small enough to look at every course there is.
-func small(tb testing.TB, s refdata.Species, members, horizon int, target float64, shelf ...plan.Shelved) plan.Case {
+func small(tb testing.TB, s refdata.Species, members, horizon int, target float64, shelf ...*model.Product) plan.Case {
 	c := caseOf(tb, s, 21, population.Animals{0, 3, 0, 2}, shelf...)
 	var err error
 	c.Cloud, err = c.Model.Holding(members, 4, population.Animals{0, 3, 0, 2})
@@ -27,7 +27,7 @@ func small(tb testing.TB, s refdata.Species, members, horizon int, target float6
 func TestSearchFindsWhatBruteForceFinds(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		species := rapid.SampledFrom([]refdata.Species{refdata.WesternFlowerThrips, refdata.TwoSpottedMite, refdata.CitrusMealybug}).Draw(rt, "species")
-		shelf := rapid.SampledFrom([][]plan.Shelved{{{Product: soap}}, {{Product: soap}, {Product: fast}}, {{Product: fast}, {Product: lasting}, {Product: helpers}}, {{Product: roots}, {Product: soap}}}).Draw(rt, "shelf")
+		shelf := rapid.SampledFrom([][]*model.Product{{soap}, {soap, fast}, {fast, lasting, helpers}, {roots, soap}}).Draw(rt, "shelf")
 		c := small(t, species, rapid.IntRange(4, 24).Draw(rt, "members"), rapid.IntRange(15, 40).Draw(rt, "horizon"), rapid.Float64Range(0.05, 0.95).Draw(rt, "target"), shelf...)
 		for _, most := range []plan.Rung{plan.Gentle, plan.Systemic} {
 			wantN, wantChance, looked, err := plan.Brute(c, most)
@@ -61,7 +61,7 @@ func TestNoSetOfDaysNeedsFewerSprays(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			product := *soap
 			product.MinInterval = x.gap
-			c := small(t, x.species, 20, x.horizon, x.target, plan.Shelved{Product: &product})
+			c := small(t, x.species, 20, x.horizon, x.target, &product)
 			c.Wishes.NoRinsing = true
 			least := leastOfAll(t, c, x.gap)
 			p, err := plan.Find(c, plan.Watch{})

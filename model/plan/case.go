@@ -14,23 +14,6 @@ var (
 	ErrStopped = population.ErrStopped
 )
 
-// Site says whether a label allows the product where the plants stand.
-type Site uint8
-
-// The answers. Unsaid means: look for words on the label.
-const (
-	Unsaid     Site = 0
-	Named      Site = 1
-	RuledOut   Site = 2
-	practiceIn      = 7 // days between applications where the label's are not entered: common practice
-)
-
-// Shelved is a product on the shelf.
-type Shelved struct {
-	Product *model.Product
-	Site    Site
-}
-
 // Past is an application that was done.
 type Past struct {
 	Product *model.Product
@@ -56,7 +39,7 @@ type Case struct {
 	Days    []population.Day
 	Today   model.Date
 	Plants  []*model.Plant
-	Shelf   []Shelved
+	Shelf   []*model.Product
 	History []Past
 	Wishes  Wishes
 	Target  float64 // wanted chance of ending it; 0 means 0.95
@@ -90,8 +73,8 @@ func (c *Case) fill() (Case, error) {
 			return f, fmt.Errorf("plants: %w", ErrCase)
 		}
 	}
-	for _, s := range f.Shelf {
-		if s.Product == nil || s.Product.MinInterval < 0 || s.Product.MaxPerSeason < 0 || s.Product.ReentryHours < 0 {
+	for _, p := range f.Shelf {
+		if p == nil || p.MinInterval < 0 || p.MaxPerSeason < 0 || p.MostInRow < 0 || p.ReentryHours < 0 {
 			return f, fmt.Errorf("shelf: %w", ErrCase)
 		}
 	}

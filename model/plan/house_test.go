@@ -21,13 +21,13 @@ var (
 	roots    = &model.Product{ID: model.ProductID{4}, Name: "roots", Means: model.MeansSystemicSoil, Active: "imidacloprid", Group: "4A", MinInterval: 60, MaxPerSeason: 2, Pests: "sucking insects", Cautions: "Potted plants indoors."}
 	helpers  = &model.Product{ID: model.ProductID{5}, Name: "helpers", Means: model.MeansSoilDrench, Active: "Steinernema feltiae", Group: "none", MinInterval: 14, Pests: "fungus gnats, thrips pupae", Cautions: "Houseplants."}
 	unnamed  = &model.Product{ID: model.ProductID{6}, Name: "unnamed", Means: model.MeansSoap, MinInterval: 3, Cautions: "Houseplants."}
-	allShelf = []plan.Shelved{{Product: soap}, {Product: fast}, {Product: lasting}, {Product: roots}, {Product: helpers}, {Product: unnamed}}
+	allShelf = []*model.Product{soap, fast, lasting, roots, helpers, unnamed}
 )
 
 var today = model.DateOf(2026, 3, 2)
 
 // caseOf is an invented household: one plant with a pest, found today.
-func caseOf(tb testing.TB, s refdata.Species, celsius float64, animals population.Animals, shelf ...plan.Shelved) plan.Case {
+func caseOf(tb testing.TB, s refdata.Species, celsius float64, animals population.Animals, shelf ...*model.Product) plan.Case {
 	m, err := population.New(s)
 	require.NoError(tb, err)
 	c, err := m.Holding(300, 4, animals)

@@ -149,16 +149,16 @@ func denies(clause string) bool {
 }
 
 // siteOf reads the words of a label about where the product may be used.
-func siteOf(p *model.Product) Site {
-	said := Unsaid
+func siteOf(p *model.Product) model.Site {
+	said := model.SiteUnsaid
 	for _, clause := range clauses(p.Pests + "\n" + p.Cautions) {
 		inside := hasAny(clause, "indoor", "indoors", "houseplant", "house plant", "interior", "interiorscape", "ornamental", "pot plant", "potted plant", "conservatory")
 		outside := hasAny(clause, "outdoor", "outdoors", "outside")
 		switch {
 		case inside && denies(clause), outside && hasAny(clause, "only"):
-			return RuledOut
+			return model.SiteRuledOut
 		case inside:
-			said = Named
+			said = model.SiteNamed
 		}
 	}
 	return said

@@ -40,22 +40,22 @@ func TestLabelsNamePests(t *testing.T) {
 func TestTheSiteIsReadFromTheLabelUnlessTold(t *testing.T) {
 	for name, x := range map[string]struct {
 		cautions string
-		site     plan.Site
+		site     model.Site
 		want     plan.Refused
 	}{
-		"houseplants":             {"On houseplants.", plan.Unsaid, 0},
-		"indoors and out":         {"Indoor and outdoor ornamentals", plan.Unsaid, 0},
-		"nothing said":            {"Keep away from food.", plan.Unsaid, plan.SiteNotSaid},
-		"nothing said, but told":  {"", plan.Named, 0},
-		"outdoors only":           {"For outdoor use only.", plan.Unsaid, plan.SiteExcluded},
-		"not indoors":             {"Not for use indoors", plan.Unsaid, plan.SiteExcluded},
-		"houseplants, told not":   {"houseplants", plan.RuledOut, plan.SiteExcluded},
-		"ornamentals, not inside": {"Ornamentals. Do not use on indoor plants.", plan.Unsaid, plan.SiteExcluded},
+		"houseplants":             {"On houseplants.", model.SiteUnsaid, 0},
+		"indoors and out":         {"Indoor and outdoor ornamentals", model.SiteUnsaid, 0},
+		"nothing said":            {"Keep away from food.", model.SiteUnsaid, plan.SiteNotSaid},
+		"nothing said, but told":  {"", model.SiteNamed, 0},
+		"outdoors only":           {"For outdoor use only.", model.SiteUnsaid, plan.SiteExcluded},
+		"not indoors":             {"Not for use indoors", model.SiteUnsaid, plan.SiteExcluded},
+		"houseplants, told not":   {"houseplants", model.SiteRuledOut, plan.SiteExcluded},
+		"ornamentals, not inside": {"Ornamentals. Do not use on indoor plants.", model.SiteUnsaid, plan.SiteExcluded},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := *soap
-			p.Cautions = x.cautions
-			c := caseOf(t, 6, 21, [4]int{0, 1, 0, 1}, plan.Shelved{Product: &p, Site: x.site})
+			p.Cautions, p.Site = x.cautions, x.site
+			c := caseOf(t, 6, 21, [4]int{0, 1, 0, 1}, &p)
 			c.Target = 0.05
 			refused := find(t, c).Refused
 			if x.want == 0 {

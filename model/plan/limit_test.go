@@ -22,6 +22,7 @@ func anyProduct(t *rapid.T, i int) *model.Product {
 		Means:         model.Means(rapid.IntRange(1, 5).Draw(t, "means")),
 		MinInterval:   rapid.SampledFrom([]int{0, 1, 3, 5, 7, 10, 14, 60}).Draw(t, "interval"),
 		MaxPerSeason:  rapid.SampledFrom([]int{0, 1, 2, 3, 6}).Draw(t, "season"),
+		MostInRow:     rapid.SampledFrom([]int{0, 0, 1, 2}).Draw(t, "in a row"),
 		ReentryHours:  rapid.SampledFrom([]int{0, 4, 12, 13, 24, 48}).Draw(t, "reentry"),
 		MaxCelsius:    rapid.SampledFrom([]int{0, 22, 26, 30}).Draw(t, "hottest"),
 		Pests:         rapid.SampledFrom([]string{"thrips, aphids, spider mites", "sucking insects; thrips", "not for thrips", ""}).Draw(t, "pests"),
@@ -56,11 +57,11 @@ func anyCase(t *rapid.T) plan.Case {
 	require.NoError(t, err)
 	require.NoError(t, c.Live(w, lead, nil, 0))
 	for i := range rapid.IntRange(0, 3).Draw(t, "products") {
-		x.Shelf = append(x.Shelf, plan.Shelved{Product: anyProduct(t, i)})
+		x.Shelf = append(x.Shelf, anyProduct(t, i))
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "past") {
 		if len(x.Shelf) > 0 {
-			p := rapid.SampledFrom(x.Shelf).Draw(t, "which").Product
+			p := rapid.SampledFrom(x.Shelf).Draw(t, "which")
 			x.History = append(x.History, plan.Past{Product: p, Plants: []model.PlantID{{1}}, Day: today.Add(-rapid.IntRange(0, 370).Draw(t, "ago"))})
 		}
 	}
@@ -89,13 +90,15 @@ func TestNoCourseBreaksALabel(t *testing.T) {
 func keepsToLabels(t require.TestingT, c *plan.Case, o *plan.Option) {
 	byID := map[model.ProductID]*model.Product{}
 	for _, s := range c.Shelf {
-		byID[s.Product.ID] = s.Product
+		byID[s.ID] = s
 	}
 	used := map[model.ProductID][]model.Date{}
 	var uses []rotation.Use
+	var products []model.ProductID // of all uses, in order
 	held := model.Date(0)
 	for _, h := range sortedPast(c.History) {
 		used[h.Product.ID] = append(used[h.Product.ID], h.Day)
+		products = append(products, h.Product.ID)
 		u, err := rotation.UseOf(h.Product, h.Day)
 		require.NoError(t, err)
 		uses = append(uses, u)
@@ -116,6 +119,8 @@ func keepsToLabels(t require.TestingT, c *plan.Case, o *plan.Option) {
 		}
 		days = append(days, s.Day)
 		used[p.ID] = days
+		products = append(products, p.ID)
+		notTooManyInRow(t, p, products, days)
 		season := 0
 		for _, d := range days {
 			if s.Day.Sub(d) < agenda.SeasonDays {
@@ -136,6 +141,21 @@ func keepsToLabels(t require.TestingT, c *plan.Case, o *plan.Option) {
 		if f.Use >= before {
 			require.Less(t, f.Kind.Level(), rotation.Warning, "%v", f)
 		}
+	}
+}
+
+// notTooManyInRow counts back from the last use until another product comes or a
+// season has passed without any.
+func notTooManyInRow(t require.TestingT, p *model.Product, products []model.ProductID, days []model.Date) {
+	n := 0
+	for i := len(products) - 1; i >= 0 && products[i] == p.ID; i-- {
+		n++
+		if k := len(days) - n; k > 0 && days[k].Sub(days[k-1]) >= agenda.SeasonDays {
+			break
+		}
+	}
+	if p.MostInRow > 0 {
+		require.LessOrEqual(t, n, p.MostInRow, "in a row")
 	}
 }
 
@@ -216,7 +236,7 @@ func FuzzFind(f *testing.F) {
 		days[2] = population.Day{Low: low, High: high}
 		product := &model.Product{ID: model.ProductID{1}, Means: model.MeansSoap, Pests: text, Cautions: "houseplants", MinInterval: interval, MaxPerSeason: season, MaxCelsius: hot}
 		c := plan.Case{Pest: refdata.Species(species).Pest(), Model: m, Cloud: cloud, Days: days, Today: today, Plants: []*model.Plant{{ID: model.PlantID{1}}},
-			Shelf: []plan.Shelved{{Product: product}}, Horizon: horizon, Target: target}
+			Shelf: []*model.Product{product}, Horizon: horizon, Target: target}
 		p, err := plan.Find(c, plan.Watch{})
 		if err != nil {
 			known := false

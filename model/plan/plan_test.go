@@ -31,14 +31,14 @@ func TestOptionsStandSideBySide(t *testing.T) {
 // In a warm room thrips larvae are within reach for three to four days, and a label
 // that asks for more is told and bridged.
 func TestALongLabelIntervalIsToldAndBridged(t *testing.T) {
-	c := caseOf(t, refdata.WesternFlowerThrips, 25, population.Animals{0, 2, 0, 1}, plan.Shelved{Product: lasting}, plan.Shelved{Product: fast})
+	c := caseOf(t, refdata.WesternFlowerThrips, 25, population.Animals{0, 2, 0, 1}, lasting, fast)
 	c.Target = 0.85
 	p := find(t, c)
 	require.Equal(t, []plan.Held{{Product: fast.ID, Label: 7, Wanted: 4}, {Product: lasting.ID, Label: 7, Wanted: 4}}, p.Held)
 	only := *fast
 	only.MaxPerSeason, only.Group, only.Active = 0, "", ""
 	only.Means = model.MeansSoap
-	c.Shelf = []plan.Shelved{{Product: &only}}
+	c.Shelf = []*model.Product{&only}
 	o := option(t, find(t, c), plan.FewestSprays)
 	s, r, ok := because(o, plan.Bridges)
 	require.True(t, ok)
@@ -66,7 +66,7 @@ func TestTheGapFollowsTheTemperatureOfTheDays(t *testing.T) {
 		want    int
 	}{"20 degrees": {20, 6}, "25 degrees": {25, 4}, "17 degrees": {17, 8}} {
 		t.Run(name, func(t *testing.T) {
-			c := caseOf(t, refdata.WesternFlowerThrips, x.celsius, population.Animals{0, 1, 0, 1}, plan.Shelved{Product: &quick})
+			c := caseOf(t, refdata.WesternFlowerThrips, x.celsius, population.Animals{0, 1, 0, 1}, &quick)
 			c.Target, c.Wishes.NoRinsing = 0.5, true
 			_, r, ok := because(option(t, find(t, c), plan.FewestSprays), plan.CatchesYoung)
 			require.True(t, ok)
@@ -79,7 +79,7 @@ func TestTheGapFollowsTheTemperatureOfTheDays(t *testing.T) {
 }
 
 func TestASensitivePlantHasOneLeafTriedFirst(t *testing.T) {
-	c := caseOf(t, refdata.TwoSpottedMite, 21, population.Animals{0, 1, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.TwoSpottedMite, 21, population.Animals{0, 1, 0, 1}, soap)
 	c.Plants[0].Sensitive, c.Target = true, 0.3
 	o := option(t, find(t, c), plan.FewestSprays)
 	s, _, ok := because(o, plan.LeafToTry)
@@ -93,7 +93,7 @@ func TestASensitivePlantHasOneLeafTriedFirst(t *testing.T) {
 }
 
 func TestWishesAndFoodPlantsRuleProductsOut(t *testing.T) {
-	c := caseOf(t, refdata.MelonAphid, 21, population.Animals{0, 1, 0, 1}, plan.Shelved{Product: soap}, plan.Shelved{Product: roots})
+	c := caseOf(t, refdata.MelonAphid, 21, population.Animals{0, 1, 0, 1}, soap, roots)
 	c.Wishes.NoChemicals = true
 	p := find(t, c)
 	require.Equal(t, []plan.Refusal{{Product: soap.ID, Why: plan.WishNoChemical}, {Product: roots.ID, Why: plan.WishNoChemical}}, p.Refused)
@@ -118,7 +118,7 @@ func TestWishesAndFoodPlantsRuleProductsOut(t *testing.T) {
 func TestAnImpossibleCaseSaysWhatBinds(t *testing.T) {
 	once := *soap
 	once.MaxPerSeason = 2
-	c := caseOf(t, refdata.WesternFlowerThrips, 21, population.Animals{0, 6, 0, 3}, plan.Shelved{Product: &once})
+	c := caseOf(t, refdata.WesternFlowerThrips, 21, population.Animals{0, 6, 0, 3}, &once)
 	o := option(t, find(t, c), plan.FewestSprays)
 	require.False(t, o.Reaches)
 	require.Zero(t, o.Over)
@@ -132,7 +132,7 @@ func TestAnImpossibleCaseSaysWhatBinds(t *testing.T) {
 }
 
 func TestFoodPlantsBindWhereAProductWouldHelp(t *testing.T) {
-	c := caseOf(t, refdata.CitrusMealybug, 21, population.Animals{0, 3, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.CitrusMealybug, 21, population.Animals{0, 3, 0, 1}, soap)
 	c.Plants[0].Edible, c.Horizon = true, 20
 	o := option(t, find(t, c), plan.NoChemicals)
 	require.False(t, o.Reaches)
@@ -149,7 +149,7 @@ func TestFoodPlantsBindWhereAProductWouldHelp(t *testing.T) {
 // Gentle means come first; stronger ones only if those do not reach the target, or
 // the outbreak is heavy.
 func TestTheLadderIsClimbedOnlyAsFarAsNeeded(t *testing.T) {
-	light := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, plan.Shelved{Product: soap}, plan.Shelved{Product: roots})
+	light := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, soap, roots)
 	light.Target = 0.9
 	o := option(t, find(t, light), plan.FewestSprays)
 	require.True(t, o.Reaches)
@@ -159,7 +159,7 @@ func TestTheLadderIsClimbedOnlyAsFarAsNeeded(t *testing.T) {
 }
 
 func TestTheWholeCourseIsHeldAgainstTheStock(t *testing.T) {
-	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, soap)
 	c.Target = 0.9
 	o := option(t, find(t, c), plan.FewestSprays)
 	require.Len(t, o.Buys, 1)
@@ -179,14 +179,14 @@ func TestTheWholeCourseIsHeldAgainstTheStock(t *testing.T) {
 	}
 	plenty := *soap
 	plenty.StockMilli = 1_000_000
-	c.Shelf = []plan.Shelved{{Product: &plenty}}
+	c.Shelf = []*model.Product{&plenty}
 	b = option(t, find(t, c), plan.FewestSprays).Buys[0]
 	require.True(t, b.Enough)
 	require.Zero(t, b.By)
 }
 
 func TestHotDaysAreNotUsed(t *testing.T) {
-	c := caseOf(t, refdata.TwoSpottedMite, 22, population.Animals{0, 1, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.TwoSpottedMite, 22, population.Animals{0, 1, 0, 1}, soap)
 	c.Target = 0.3
 	for d := range 3 {
 		c.Days[d] = population.Day{Low: 22, High: 31} // the label says 30
@@ -232,13 +232,13 @@ func TestCasesThatCannotBe(t *testing.T) {
 		"NaN":                {func(c *plan.Case) { c.Target = math.NaN() }, plan.ErrCase},
 		"horizon":            {func(c *plan.Case) { c.Horizon = -1 }, plan.ErrCase},
 		"too few days":       {func(c *plan.Case) { c.Days = c.Days[:30] }, population.ErrDays},
-		"empty shelf entry":  {func(c *plan.Case) { c.Shelf = []plan.Shelved{{}} }, plan.ErrCase},
+		"empty shelf entry":  {func(c *plan.Case) { c.Shelf = []*model.Product{nil} }, plan.ErrCase},
 		"applied tomorrow":   {func(c *plan.Case) { c.History = []plan.Past{{Product: soap, Day: today.Add(1)}} }, population.ErrOrder},
 		"temperature":        {func(c *plan.Case) { c.Days[3].High = math.NaN() }, nil},
-		"negative intervals": {func(c *plan.Case) { c.Shelf = []plan.Shelved{{Product: &model.Product{MinInterval: -1}}} }, plan.ErrCase},
+		"negative intervals": {func(c *plan.Case) { c.Shelf = []*model.Product{{MinInterval: -1}} }, plan.ErrCase},
 	} {
 		t.Run(name, func(t *testing.T) {
-			c := caseOf(t, refdata.TwoSpottedMite, 21, population.Animals{0, 1, 0, 1}, plan.Shelved{Product: soap})
+			c := caseOf(t, refdata.TwoSpottedMite, 21, population.Animals{0, 1, 0, 1}, soap)
 			x.spoil(&c)
 			_, err := plan.Find(c, plan.Watch{})
 			require.Error(t, err)

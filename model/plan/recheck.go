@@ -13,8 +13,8 @@ import (
 // that is not on the shelf.
 func (c *Case) Acts(steps []Step) ([]population.Act, error) {
 	products := map[model.ProductID]*model.Product{}
-	for _, s := range c.Shelf {
-		products[s.Product.ID] = s.Product
+	for _, p := range c.Shelf {
+		products[p.ID] = p
 	}
 	var acts []population.Act
 	for _, s := range steps {

@@ -12,7 +12,7 @@ import (
 )
 
 func TestACourseIsHeldAgainstNewCounts(t *testing.T) {
-	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, soap)
 	c.Target = 0.9
 	o := option(t, find(t, c), plan.FewestSprays)
 	require.True(t, o.Reaches)
@@ -39,7 +39,7 @@ func TestACourseIsHeldAgainstNewCounts(t *testing.T) {
 }
 
 func TestActsAreWhatAForecastTakes(t *testing.T) {
-	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, plan.Shelved{Product: soap})
+	c := caseOf(t, refdata.CitrusMealybug, 20, population.Animals{0, 2, 0, 1}, soap)
 	acts, err := c.Acts([]plan.Step{
 		{Day: today, Kind: plan.TryLeaf, Product: soap.ID},
 		{Day: today.Add(2), Kind: plan.Spray, Product: soap.ID},

@@ -73,6 +73,10 @@ type tool struct {
 	celsius float64 // not used on a day that gets warmer
 }
 
+// practiceIn is the days between applications where the label's are not entered:
+// common practice, no source.
+const practiceIn = 7
+
 // warmest is the warmest day for soap and oil where the label gives no figure of
 // its own: 90 °F (CLEMSON_LT for soap, HEYDEN and UFLEE for oil).
 const warmest = 32.2
@@ -90,23 +94,22 @@ func reentryDays(hours int) int {
 func (c *Case) tools() ([]tool, []Refusal) {
 	var usable []tool
 	var refused []Refusal
-	for _, s := range c.Shelf {
-		if s.Product.Means == model.MeansWater {
+	for _, p := range c.Shelf {
+		if p.Means == model.MeansWater {
 			continue // water needs no label
 		}
-		if r, no := c.refuse(s); no {
+		if r, no := c.refuse(p); no {
 			refused = append(refused, r)
 			continue
 		}
-		usable = append(usable, c.tool(s.Product))
+		usable = append(usable, c.tool(p))
 	}
 	return usable, refused
 }
 
-func (c *Case) refuse(s Shelved) (Refusal, bool) {
-	p := s.Product
+func (c *Case) refuse(p *model.Product) (Refusal, bool) {
 	r := Refusal{Product: p.ID}
-	r.Why = c.labelRefuses(s)
+	r.Why = c.labelRefuses(p)
 	if r.Why == 0 {
 		r.Why = c.wishRefuses(p)
 	}
@@ -123,8 +126,7 @@ func (c *Case) refuse(s Shelved) (Refusal, bool) {
 	return r, r.Why != 0
 }
 
-func (c *Case) labelRefuses(s Shelved) Refused {
-	p := s.Product
+func (c *Case) labelRefuses(p *model.Product) Refused {
 	if p.Removed {
 		return TakenAway
 	}
@@ -136,14 +138,14 @@ func (c *Case) labelRefuses(s Shelved) Refused {
 	case NoWords:
 		return PestsNotSaid
 	}
-	site := s.Site
-	if site == Unsaid {
+	site := p.Site
+	if site == model.SiteUnsaid {
 		site = siteOf(p)
 	}
 	switch site {
-	case RuledOut:
+	case model.SiteRuledOut:
 		return SiteExcluded
-	case Unsaid:
+	case model.SiteUnsaid:
 		return SiteNotSaid
 	}
 	return 0
