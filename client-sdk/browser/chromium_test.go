@@ -224,9 +224,10 @@ func profile(t *testing.T) string {
 
 func TestInChromium(t *testing.T) {
 	h := newHarness(t)
-	printed := h.run(t, profile(t), nil, "-test.v", "-test.run=^(TestVault|TestTwoHandles|TestClosed|TestNewer|TestTransport)")
+	printed := h.run(t, profile(t), nil, "-test.v", "-test.run=^(TestVault|TestTwoHandles|TestClosed|TestNewer|TestTransport|TestPrepare)")
 	t.Log(printed)
-	for _, name := range []string{"TestVault", "TestTwoHandles", "TestClosed", "TestNewer", "TestTransport", "TestTransportStreams"} {
+	for _, name := range []string{"TestVault", "TestTwoHandles", "TestClosed", "TestNewer", "TestTransport", "TestTransportStreams",
+		"TestPrepareMakesALargePhotoSmallAndUpright", "TestPrepareKeepsTheTime", "TestPrepareLeavesASmallPhoto", "TestPrepareRefusesWhatIsNoPhoto"} {
 		require.Contains(t, printed, "--- PASS: "+name, "it must have run")
 	}
 	require.NotContains(t, printed, "--- SKIP")

@@ -40,7 +40,7 @@ func turned(jpeg []byte) []byte {
 	return append(out, jpeg[2:]...)
 }
 
-func TestALargePhotoIsMadeSmallAndUpright(t *testing.T) {
+func TestPrepareMakesALargePhotoSmallAndUpright(t *testing.T) {
 	p, err := browser.Prepare(turned(halves(t, 3000, 1200)))
 	require.NoError(t, err)
 	kept, err := exif.Strip(p.Data)
@@ -56,7 +56,7 @@ func TestALargePhotoIsMadeSmallAndUpright(t *testing.T) {
 	require.Greater(t, bottom.G, uint8(200))
 }
 
-func TestAPhotoKeepsItsTime(t *testing.T) {
+func TestPrepareKeepsTheTime(t *testing.T) {
 	const taken = exif.Taken("2026-03-01T18:22:31+01:00")
 	p, err := browser.Prepare(exif.WithTaken(phototest.JPEG(2600, 100, 1), taken))
 	require.NoError(t, err)
@@ -65,7 +65,7 @@ func TestAPhotoKeepsItsTime(t *testing.T) {
 	require.Equal(t, taken, kept.Tags.Taken)
 }
 
-func TestASmallPhotoStaysAsItIs(t *testing.T) {
+func TestPrepareLeavesASmallPhoto(t *testing.T) {
 	small := phototest.JPEG(300, 200, 1)
 	want, err := exif.Strip(small)
 	require.NoError(t, err)
@@ -83,7 +83,7 @@ func TestASmallPhotoStaysAsItIs(t *testing.T) {
 	require.Equal(t, exif.JPEG, kept.Type)
 }
 
-func TestWhatIsNoPhotoIsRefused(t *testing.T) {
+func TestPrepareRefusesWhatIsNoPhoto(t *testing.T) {
 	heic := append([]byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic"), make([]byte, 64)...)
 	for name, c := range map[string]struct {
 		data []byte
