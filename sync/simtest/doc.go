@@ -1,20 +1,36 @@
-// Package simtest lives through the troubles of a household's devices, in one
-// process and from one seed.
+// Package simtest lives through the troubles of a household's phones and servers, in
+// one process and from one seed. It holds no code but tests.
 //
-// A World has phones that write and a server that only takes in and passes on. One
-// pseudo-random sequence decides everything: who writes what, which messages are
-// lost, repeated, delayed and reordered, when wall clocks jump, and when a device
-// crashes, at any write to its disk. Whatever a device wrote to its disk and did not
-// sync may then be gone. At the end the network heals, everybody talks to the server
-// until there is nothing left to say, and these must hold:
+// A world has phones (client-sdk/replica) and one or two servers (server/household).
+// They are the real ones; only disks, networks and wall clocks are simulated, and
+// HTTP and its sign-in are left out. A seed draws a list of moves: who writes what and
+// works on which task, who syncs with whom, which requests and answers are lost, come
+// late, come twice, are cut short or altered on the way, who is cut off for a month,
+// when wall clocks are set wrong by up to two days, who joins in which role, when an
+// app is killed, when power fails at one of the next writes, when a disk fails
+// half-way, when a phone is wiped and joins anew, when a server is restored to any
+// earlier state, and when somebody hands over what they may not write. What a device
+// wrote to its disk and did not sync may then be gone, or there in part.
 //
-//  1. all devices have the same state, down to the bytes of its snapshot;
-//  2. every operation that a person was told is saved is there, once;
-//  3. nothing is there that nobody wrote;
-//  4. what the server said it has, it has after every crash;
-//  5. who had seen a setting and replaced it has the later stamp, whatever the
-//     clocks showed.
+// At the end the troubles stop, every phone talks to every server a few times, and
+// these must hold:
 //
-// The same seed gives the same run. The parts are the real ones, except for the
-// disk, the network and the wall clocks.
+//  1. all replicas have the same digest, as they stand, opened anew from their disks,
+//     and restored from a snapshot;
+//  2. every operation that a person was told is saved is there, once, under the id
+//     that was given and with what was written, if the disk of any device has it;
+//  3. nothing is there that nobody wrote, and each batch carries its phone's signature;
+//  4. nothing is there that its author's role did not allow;
+//  5. of each register the greatest stamp, then device, then number counts, and who
+//     had seen a setting and replaced it has the later stamp, whatever the clocks
+//     showed;
+//  6. all phones show the same tasks, these follow from the facts that stand, and no
+//     task ever changes its id;
+//  7. what a phone believes to be shared is on that server's disk after every loss of
+//     power;
+//  8. a sync among the healed takes few calls, and the last ones bring nothing.
+//
+// The same seed gives the same run. A seed that fails is shrunk to the fewest of its
+// moves that fail too, and these are told in words. MUTATIONS.md lists the faults that
+// were planted in the code under test, and how many seeds it took to find each.
 package simtest
