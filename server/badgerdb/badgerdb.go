@@ -1,13 +1,21 @@
 // Package badgerdb keeps the logs of households in Badger, inside the server's own
 // process.
 //
-// A row is a key and a value with a checksum over both. There are three kinds:
+// A row is a key and a value with a checksum over both. The logs have three kinds:
 //
 //	b household device last   a batch as it travels, under the number of its last
 //	                          operation, so that a batch which overlaps an earlier
 //	                          one lies after it and "all after n" is one seek
 //	h household device        the head of a device's log
 //	t household device        the same once more
+//
+// and reminders have five, whose values are CBOR:
+//
+//	s household device        where the device takes messages
+//	r household               the household's rota
+//	w moment household        nothing; the rotas by the moment they are next due
+//	f secret                  the feed that a secret opens, by the secret's hash
+//	m household member        the secret that opens a member's feed
 //
 // Badger itself hides damage: a flipped bit can make rows disappear without an
 // error. Therefore everything that is read is compared with something else. A row's
@@ -49,13 +57,19 @@ type Config struct {
 	Log  *slog.Logger
 }
 
-// DB is a store.Store in a folder.
+// DB is a store.Store and the store.Reminders beside it, in a folder.
 type DB struct {
 	db   *badger.DB
 	gate Gate
 	log  *slog.Logger
 
-	heads   map[logID]oplog.Head // of logs written lately; the committer's own
+	heads map[logID]oplog.Head // of logs written lately; the committer's own
+
+	// No rota is due before this moment. Rows that were removed cost a search until
+	// Badger compacts them away, and there are many just before it. It is the
+	// committer's own.
+	earliest model.Instant
+
 	queue   chan *request
 	stop    chan struct{} // closed when Close begins
 	broken  chan struct{} // closed by the committer when a write fails
@@ -69,7 +83,10 @@ type DB struct {
 	commit func(*badger.Txn) error // tests make it fail
 }
 
-var _ store.Store = (*DB)(nil)
+var (
+	_ store.Store     = (*DB)(nil)
+	_ store.Reminders = (*DB)(nil)
+)
 
 // Open opens the store in a folder, which it makes if it is missing.
 func Open(dir string, cfg Config) (*DB, error) { return open(tuned(dir, cfg.Log), cfg) }

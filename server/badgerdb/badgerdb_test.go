@@ -59,6 +59,13 @@ func TestConformance(t *testing.T) {
 	})
 }
 
+func TestRemindersConform(t *testing.T) {
+	storetest.RunReminders(t, func(t *testing.T) func(t *testing.T) storetest.Reminder {
+		dir := t.TempDir()
+		return func(t *testing.T) storetest.Reminder { return open(t, dir, &gate{}) }
+	})
+}
+
 func TestAFullDiskTakesNothingAndHeals(t *testing.T) {
 	ctx := context.Background()
 	full := errors.New("no room")

@@ -21,12 +21,15 @@ const (
 	groupLength = 256
 )
 
-// request is an append that waits for the committer.
+// request is a change that waits for the committer.
 type request struct {
-	ctx       context.Context
-	household model.HouseholdID
-	batches   []*oplog.Batch
-	done      chan error // holds one
+	ctx context.Context
+
+	// change says what to write, as things stand in the group. It may be called again
+	// for a later group; it is the last call that counts. taken, if it is not nil, is
+	// called once the rows are in the group.
+	change func(*group) (rows []row, taken func(), err error)
+	done   chan error // holds one
 }
 
 // Append keeps batches. Once the committer has taken the request, Append waits for
@@ -35,11 +38,19 @@ func (l *household) Append(ctx context.Context, batches []*oplog.Batch) error {
 	if len(batches) == 0 {
 		return nil
 	}
-	r := &request{ctx: ctx, household: l.id, batches: batches, done: make(chan error, 1)}
-	if err := l.db.enqueue(r); err != nil {
+	return l.db.write(ctx, func(g *group) ([]row, func(), error) {
+		rows, heads, err := g.rowsOf(l.id, batches)
+		return rows, func() { maps.Copy(g.heads, heads) }, err
+	})
+}
+
+// write hands a change to the committer and waits for the outcome.
+func (d *DB) write(ctx context.Context, change func(*group) ([]row, func(), error)) error {
+	r := &request{ctx: ctx, change: change, done: make(chan error, 1)}
+	if err := d.enqueue(r); err != nil {
 		return err
 	}
-	return l.db.await(r)
+	return d.await(r)
 }
 
 func (d *DB) enqueue(r *request) error {
@@ -170,7 +181,7 @@ func (g *group) gather(first *request) (left *request) {
 // add puts a request into the transaction, or answers it if it cannot be done. It
 // reports false if the transaction has no room left.
 func (g *group) add(r *request) bool {
-	rows, heads, err := g.rowsOf(r)
+	rows, taken, err := g.rowsFor(r)
 	if err != nil {
 		r.done <- err
 		return true
@@ -187,7 +198,7 @@ func (g *group) add(r *request) bool {
 		return false
 	}
 	for _, row := range rows {
-		if err := g.txn.Set(row.key, row.value); err != nil {
+		if err := row.put(g.txn); err != nil {
 			// Part of the request is in the transaction, so nothing of it may go on.
 			g.giveUp(r, fmt.Errorf("write row %x: %w", row.key, err))
 			return true
@@ -195,8 +206,17 @@ func (g *group) add(r *request) bool {
 	}
 	g.size, g.rows = g.size+size, g.rows+int64(len(rows))
 	g.accepted = append(g.accepted, r)
-	maps.Copy(g.heads, heads)
+	if taken != nil {
+		taken()
+	}
 	return true
+}
+
+func (g *group) rowsFor(r *request) ([]row, func(), error) {
+	if err := r.ctx.Err(); err != nil {
+		return nil, nil, err
+	}
+	return r.change(g)
 }
 
 // rowOverhead is more than what Badger counts for a row besides its bytes.
@@ -213,22 +233,28 @@ func (g *group) giveUp(r *request, err error) {
 		r.done <- err
 	}
 	g.txn.Discard()
+	g.db.earliest = 0
 	*g = *g.db.newGroup()
 }
 
+// row is a row to be written, or to be removed if it has no value.
 type row struct{ key, value []byte }
 
-// rowsOf is what a request writes, and where its logs stand then. The heads are
-// written even if the request brings nothing new: a batch that is known may be known
-// only because a write before this one has not failed yet.
-func (g *group) rowsOf(r *request) ([]row, map[logID]oplog.Head, error) {
-	if err := r.ctx.Err(); err != nil {
-		return nil, nil, err
+func (r row) put(txn *badger.Txn) error {
+	if r.value == nil {
+		return txn.Delete(r.key)
 	}
+	return txn.Set(r.key, r.value)
+}
+
+// rowsOf is what an append writes, and where its logs stand then. The heads are
+// written even if it brings nothing new: a batch that is known may be known only
+// because a write before this one has not failed yet.
+func (g *group) rowsOf(h model.HouseholdID, batches []*oplog.Batch) ([]row, map[logID]oplog.Head, error) {
 	heads := make(map[logID]oplog.Head, 1)
-	rows := make([]row, 0, len(r.batches)+2)
-	for _, b := range r.batches {
-		id := logID{r.household, b.Device}
+	rows := make([]row, 0, len(batches)+2)
+	for _, b := range batches {
+		id := logID{h, b.Device}
 		head, ok := heads[id]
 		if !ok {
 			var err error
@@ -236,13 +262,13 @@ func (g *group) rowsOf(r *request) ([]row, map[logID]oplog.Head, error) {
 				return nil, nil, err
 			}
 		}
-		next, fresh, err := oplog.Continue(r.household, head, b)
+		next, fresh, err := oplog.Continue(h, head, b)
 		if err != nil {
 			return nil, nil, err
 		}
 		heads[id] = next
 		if fresh {
-			key := batchKey(r.household, b.Device, b.Last())
+			key := batchKey(h, b.Device, b.Last())
 			rows = append(rows, row{key, sealed(key, b.Encode())})
 		}
 	}

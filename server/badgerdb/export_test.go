@@ -7,6 +7,8 @@ const (
 	RowBatch = rowBatch
 	RowHead  = rowHead
 	RowTwin  = rowTwin
+	RowRota  = rowRota
+	RowDue   = rowDue
 )
 
 // QueueLength is how many appends may wait.

@@ -20,6 +20,11 @@ const (
 	rowHead    = 'h'
 	rowTwin    = 't' // of the head
 	rowVersion = 'v'
+	rowPhone   = 's'
+	rowRota    = 'r'
+	rowDue     = 'w'
+	rowFeed    = 'f'
+	rowSecret  = 'm' // of a member's feed
 )
 
 // formatVersion is the version of the rows. A newer one is refused.

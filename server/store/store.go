@@ -1,7 +1,8 @@
 // Package store defines where the server keeps the logs of all its households.
 //
-// A store holds one log per household and nothing else: a household exists once
-// its log holds a batch, so founding one is a single write. A store never serves
+// A store holds one log per household: a household exists once its log holds a
+// batch, so founding one is a single write. What reminding people takes and no log
+// holds is kept beside it, see Reminders. A store never serves
 // less than it was given. When it finds that something is missing or altered it
 // says so and refuses, because a phone that is told less than the truth would
 // believe that the rest was never shared.

@@ -1,5 +1,5 @@
-// Package storetest is the conformance suite of store.Store. Every implementation
-// runs it.
+// Package storetest is the conformance suite of store.Store and store.Reminders.
+// Every implementation runs it.
 package storetest
 
 import (
