@@ -219,7 +219,7 @@ func TestLargeBodyIsRefusedUnread(t *testing.T) {
 	conn, err := net.Dial("tcp", strings.TrimPrefix(r.url, "http://"))
 	require.NoError(t, err)
 	defer conn.Close()
-	_, err = conn.Write([]byte("POST /api/v1/found HTTP/1.1\r\nHost: x\r\nContent-Length: 2097153\r\n\r\n"))
+	_, err = conn.Write([]byte("POST /api/v1/found HTTP/1.1\r\nHost: x\r\nContent-Length: 2097153\r\n\r\n" + strings.Repeat("x", 16<<10)))
 	require.NoError(t, err)
 	res, err := http.ReadResponse(bufio.NewReader(conn), nil)
 	require.NoError(t, err)

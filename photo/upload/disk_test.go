@@ -37,13 +37,13 @@ func TestDoubtedOffsets(t *testing.T) {
 			file := []byte("0123456789")
 			u, err := r.Create(ctx, home, promise(file))
 			require.NoError(t, err)
-			_, err = r.Append(ctx, home, u.ID, 0, file[:4])
+			_, err = r.Append(ctx, home, u.ID, piece(0, file[:4]))
 			require.NoError(t, err)
 			c.harm(t, r, u.ID)
 			u, err = r.Stat(ctx, home, u.ID)
 			require.NoError(t, err)
 			require.Equal(t, c.want, u.Offset)
-			u, err = r.Append(ctx, home, u.ID, u.Offset, file[u.Offset:])
+			u, err = r.Append(ctx, home, u.ID, piece(u.Offset, file[u.Offset:]))
 			require.NoError(t, err)
 			require.Equal(t, file, r.files[u.Sum])
 		})
@@ -78,18 +78,18 @@ func TestAnyOrder(t *testing.T) {
 		t.Repeat(map[string]func(*rapid.T){
 			"append": func(t *rapid.T) {
 				n := rapid.Int64Range(0, int64(len(file))-offset).Draw(t, "n")
-				got, err := r.Append(ctx, home, u.ID, offset, file[offset:offset+n])
+				got, err := r.Append(ctx, home, u.ID, piece(offset, file[offset:offset+n]))
 				require.NoError(t, err)
 				offset += n
 				require.Equal(t, offset, got.Offset)
 			},
 			"elsewhere": func(t *rapid.T) {
 				at := rapid.Int64Range(-1, 310).Filter(func(n int64) bool { return n != offset }).Draw(t, "at")
-				_, err := r.Append(ctx, home, u.ID, at, []byte("wrong"))
+				_, err := r.Append(ctx, home, u.ID, piece(at, []byte("wrong")))
 				require.ErrorIs(t, err, upload.ErrOffset)
 			},
 			"too much": func(t *rapid.T) {
-				_, err := r.Append(ctx, home, u.ID, offset, make([]byte, int64(len(file))-offset+1))
+				_, err := r.Append(ctx, home, u.ID, piece(offset, make([]byte, int64(len(file))-offset+1)))
 				require.ErrorIs(t, err, upload.ErrPastEnd)
 			},
 			"crash": func(t *rapid.T) {

@@ -68,7 +68,7 @@ func child(dir, text string) error {
 	ctx, file := context.Background(), killFile()
 	u, err := d.Stat(ctx, home, id)
 	for err == nil && !u.Complete() {
-		u, err = d.Append(ctx, home, id, u.Offset, file[u.Offset:min(u.Length, u.Offset+2500)])
+		u, err = d.Append(ctx, home, id, piece(u.Offset, file[u.Offset:min(u.Length, u.Offset+2500)]))
 		fmt.Println(u.Offset)
 	}
 	return err

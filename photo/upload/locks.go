@@ -16,18 +16,41 @@ type key struct {
 // locks holds one lock for each key in use.
 type locks struct {
 	mu   sync.Mutex
-	held map[key]chan struct{} // guarded by mu; closed when the lock is free again
+	last uint64          // guarded by mu; the newest caller's turn
+	held map[key]*holder // guarded by mu
 }
 
-func newLocks() locks { return locks{held: map[key]chan struct{}{}} }
+// holder is who has a lock.
+type holder struct {
+	turn      uint64        // callers are numbered in the order they come
+	free      chan struct{} // closed when the lock is free again
+	interrupt func()        // asks the holder to be quick; nil when it needs no asking
+}
+
+func newLocks() locks { return locks{held: map[key]*holder{}} }
 
 // lock waits until k is free, or ctx ends. The caller must call unlock.
 func (l *locks) lock(ctx context.Context, k key) (unlock func(), err error) {
+	return l.wait(ctx, k, &holder{})
+}
+
+// seize is lock for requests, of which the newest counts: it interrupts a holder
+// that came before it, and with interrupt is itself interrupted by a later one.
+func (l *locks) seize(ctx context.Context, k key, interrupt func()) (unlock func(), err error) {
+	l.mu.Lock()
+	l.last++
+	h := &holder{turn: l.last, interrupt: interrupt}
+	l.mu.Unlock()
+	return l.wait(ctx, k, h)
+}
+
+func (l *locks) wait(ctx context.Context, k key, h *holder) (unlock func(), err error) {
+	h.free = make(chan struct{})
 	for {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		free, ok := l.try(k)
+		free, ok := l.try(k, h)
 		if ok {
 			return func() { l.unlock(k) }, nil
 		}
@@ -38,19 +61,27 @@ func (l *locks) lock(ctx context.Context, k key) (unlock func(), err error) {
 	}
 }
 
-func (l *locks) try(k key) (free chan struct{}, ok bool) {
+// try takes the lock for h. When another has it, it says when to try again, and
+// interrupts the other if that one is older. Interrupting under mu makes sure that
+// nobody is interrupted after giving the lock back.
+func (l *locks) try(k key, h *holder) (free chan struct{}, ok bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if free, busy := l.held[k]; busy {
-		return free, false
+	other, busy := l.held[k]
+	if !busy {
+		l.held[k] = h
+		return nil, true
 	}
-	l.held[k] = make(chan struct{})
-	return nil, true
+	if other.interrupt != nil && other.turn < h.turn {
+		other.interrupt()
+		other.interrupt = nil
+	}
+	return other.free, false
 }
 
 func (l *locks) unlock(k key) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	close(l.held[k])
+	close(l.held[k].free)
 	delete(l.held, k)
 }

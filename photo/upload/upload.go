@@ -7,6 +7,11 @@
 // does the offset reach the length. So a client that sees offset = length knows
 // that its photo is stored, and one that does not sends the last piece again.
 //
+// A piece is taken in while it arrives, so a connection that breaks costs only what
+// never arrived. One request at a time works on an upload, and the newest counts: it
+// ends an older one whose bytes are still on their way, because a phone that comes
+// back over another network has left the older connection for dead.
+//
 // The offset is moved after the bytes it counts are synced, so whatever kills the
 // process, it never counts a byte that is not on the disk, and it never shrinks.
 // Bytes past it, left by a broken append, are written over.
@@ -46,6 +51,8 @@ var (
 	ErrOffset = fault.New("upload_offset", "The upload goes on at another place. Ask where, and go on there.")
 	// ErrPastEnd is returned when an append goes past the promised length.
 	ErrPastEnd = fault.New("upload_past_end", "More bytes arrived than were promised.")
+	// ErrCut is what a Piece's Body ends with when its bytes stop before their end.
+	ErrCut = fault.New("upload_cut", "The connection broke off. What has arrived is kept; the upload goes on from there.")
 	// ErrTooMany is returned when a household has too many unfinished uploads.
 	ErrTooMany = fault.New("upload_too_many", "Too many photos are on their way at once. Wait until some have arrived.")
 )
@@ -160,10 +167,26 @@ func (d *Desk) Create(ctx context.Context, hh model.HouseholdID, p Promise) (Upl
 	return u, nil
 }
 
-// Stat gives an upload's state, after any append that is under way. ErrUnknown,
-// also for uploads of other households; ErrExpired until the upload is swept.
+// CreateComplete starts an upload of a photo that is stored already, so that its
+// bytes need not be sent again: its offset is its length from the start.
+func (d *Desk) CreateComplete(ctx context.Context, hh model.HouseholdID, p Promise) (Upload, error) {
+	u, err := d.Create(ctx, hh, p)
+	if err != nil {
+		return Upload{}, err
+	}
+	if err := d.complete(hh, u); err != nil {
+		return Upload{}, fmt.Errorf("create complete upload: %w", err)
+	}
+	u.Offset = u.Length
+	return u, nil
+}
+
+// Stat gives an upload's state, and ends an append that is under way: a client asks
+// because its connection broke, and the answer must still be true when it goes on.
+// ErrUnknown, also for uploads of other households; ErrExpired until the upload is
+// swept.
 func (d *Desk) Stat(ctx context.Context, hh model.HouseholdID, id ID) (Upload, error) {
-	unlock, err := d.locks.lock(ctx, key{hh, id})
+	unlock, err := d.locks.seize(ctx, key{hh, id}, nil)
 	if err != nil {
 		return Upload{}, err
 	}
@@ -171,72 +194,10 @@ func (d *Desk) Stat(ctx context.Context, hh model.HouseholdID, id ID) (Upload, e
 	return d.read(hh, id)
 }
 
-// Append adds a piece at offset and returns the new state. It returns
-//   - ErrOffset with the true state when the offset is another;
-//   - ErrPastEnd when the piece is too long; nothing of it is kept;
-//   - ErrUnknown or ErrExpired like Stat;
-//   - after the last piece, the error of Finish.
-//
-// An empty piece changes nothing. Appends to one upload wait for each other, so of
-// several at one offset one wins and the others get ErrOffset.
-func (d *Desk) Append(ctx context.Context, hh model.HouseholdID, id ID, offset int64, piece []byte) (Upload, error) {
-	unlock, err := d.locks.lock(ctx, key{hh, id})
-	if err != nil {
-		return Upload{}, err
-	}
-	defer unlock()
-	u, err := d.read(hh, id)
-	switch {
-	case err != nil:
-		return Upload{}, err
-	case offset != u.Offset:
-		return u, ErrOffset.Because(fmt.Errorf("append at %d, the offset is %d", offset, u.Offset))
-	case int64(len(piece)) > u.Length-u.Offset:
-		return u, ErrPastEnd.Because(fmt.Errorf("%d bytes at %d of %d", len(piece), u.Offset, u.Length))
-	case len(piece) == 0:
-		return u, nil
-	}
-	if err := d.append(ctx, hh, u, piece); err != nil {
-		return u, fmt.Errorf("append to upload: %w", err)
-	}
-	u.Offset += int64(len(piece))
-	return u, nil
-}
-
-// append writes the piece, syncs it, and only then moves the offset; the last
-// piece's only once the whole is stored.
-func (d *Desk) append(ctx context.Context, hh model.HouseholdID, u Upload, piece []byte) error {
-	f, err := d.openData(hh, u.ID)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	if _, err := f.WriteAt(piece, u.Offset); err != nil {
-		return err
-	}
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	end := u.Offset + int64(len(piece))
-	if end < u.Length {
-		return d.writeOffset(hh, u.ID, end)
-	}
-	if err := d.finish(ctx, hh, u.Sum, f, u.Length); err != nil {
-		if photo.Refused(err) {
-			return errors.Join(err, d.remove(hh, u.ID))
-		}
-		return err
-	}
-	if err := d.writeOffset(hh, u.ID, end); err != nil {
-		return err
-	}
-	return d.tree.Remove(dataFile(hh, u.ID))
-}
-
 // Terminate ends an upload and removes its bytes. ErrUnknown or ErrExpired like
 // Stat. A photo that was stored already stays.
 func (d *Desk) Terminate(ctx context.Context, hh model.HouseholdID, id ID) error {
-	unlock, err := d.locks.lock(ctx, key{hh, id})
+	unlock, err := d.locks.seize(ctx, key{hh, id}, nil)
 	if err != nil {
 		return err
 	}

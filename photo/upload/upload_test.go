@@ -59,19 +59,23 @@ func (s *shelf) finish(_ context.Context, _ model.HouseholdID, sum photo.Sum, r 
 type rig struct {
 	*upload.Desk
 	*shelf
-	dir string
-	now time.Time
+	dir  string
+	now  time.Time
+	most int64
 }
 
-func newRig(t require.TestingT, dir string) *rig {
-	r := &rig{shelf: newShelf(), dir: dir, now: noon}
+func newRig(t require.TestingT, dir string) *rig { return newRigOf(t, dir, 1<<20) }
+
+// newRigOf takes files of at most so many bytes.
+func newRigOf(t require.TestingT, dir string, most int64) *rig {
+	r := &rig{shelf: newShelf(), dir: dir, now: noon, most: most}
 	r.open(t)
 	return r
 }
 
 // open opens the folder anew, as a server does that was started again.
 func (r *rig) open(t require.TestingT) {
-	limits := upload.Limits{Bytes: 1 << 20, Open: 3, Metadata: 100, Life: time.Hour}
+	limits := upload.Limits{Bytes: r.most, Open: 3, Metadata: 100, Life: time.Hour}
 	desk, err := upload.Open(r.dir, r.finish, limits, func() time.Time { return r.now })
 	require.NoError(t, err)
 	r.Desk = desk
@@ -79,6 +83,11 @@ func (r *rig) open(t require.TestingT) {
 
 func promise(file []byte) upload.Promise {
 	return upload.Promise{Length: int64(len(file)), Sum: photo.SumOf(file), Metadata: "filename Li4vLi4vZXRj"}
+}
+
+// piece is one whose bytes are all there.
+func piece(offset int64, b []byte) upload.Piece {
+	return upload.Piece{Offset: offset, Length: int64(len(b)), Body: bytes.NewReader(b)}
 }
 
 func TestPieces(t *testing.T) {
@@ -90,7 +99,7 @@ func TestPieces(t *testing.T) {
 	require.Zero(t, u.Offset)
 	require.Equal(t, noon.Add(time.Hour), u.Expires)
 	for _, end := range []int64{3, 3, 9} {
-		u, err = r.Append(ctx, home, u.ID, u.Offset, file[u.Offset:end])
+		u, err = r.Append(ctx, home, u.ID, piece(u.Offset, file[u.Offset:end]))
 		require.NoError(t, err)
 		require.Equal(t, end, u.Offset)
 		seen, err := r.Stat(ctx, home, u.ID)
@@ -99,7 +108,7 @@ func TestPieces(t *testing.T) {
 	}
 	require.False(t, u.Complete())
 	require.Empty(t, r.files)
-	u, err = r.Append(ctx, home, u.ID, 9, file[9:])
+	u, err = r.Append(ctx, home, u.ID, piece(9, file[9:]))
 	require.NoError(t, err)
 	require.True(t, u.Complete())
 	require.Equal(t, file, r.files[u.Sum])
@@ -119,7 +128,7 @@ func TestRefusedAppends(t *testing.T) {
 	file := []byte("0123456789")
 	u, err := r.Create(ctx, home, promise(file))
 	require.NoError(t, err)
-	u, err = r.Append(ctx, home, u.ID, 0, file[:4])
+	u, err = r.Append(ctx, home, u.ID, piece(0, file[:4]))
 	require.NoError(t, err)
 	for _, c := range []struct {
 		name   string
@@ -137,7 +146,7 @@ func TestRefusedAppends(t *testing.T) {
 		{"another id", home, upload.ID{1}, 4, "4", upload.ErrUnknown},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := r.Append(ctx, c.hh, c.id, c.offset, []byte(c.piece))
+			got, err := r.Append(ctx, c.hh, c.id, piece(c.offset, []byte(c.piece)))
 			require.ErrorIs(t, err, c.want)
 			if c.want != upload.ErrUnknown {
 				require.EqualValues(t, 4, got.Offset, "the answer says where to go on")
@@ -179,7 +188,7 @@ func TestTooManyAtOnce(t *testing.T) {
 	require.ErrorIs(t, err, upload.ErrTooMany)
 	_, err = r.Create(ctx, other, promise([]byte("x")))
 	require.NoError(t, err, "another household is not concerned")
-	_, err = r.Append(ctx, home, last.ID, 0, []byte("x"))
+	_, err = r.Append(ctx, home, last.ID, piece(0, []byte("x")))
 	require.NoError(t, err)
 	_, err = r.Create(ctx, home, promise([]byte("x")))
 	require.NoError(t, err, "a completed upload makes room")
@@ -195,7 +204,7 @@ func TestRefusedPhotoEndsTheUpload(t *testing.T) {
 	r.fail = photo.ErrNotImage
 	u, err := r.Create(ctx, home, promise([]byte("x")))
 	require.NoError(t, err)
-	_, err = r.Append(ctx, home, u.ID, 0, []byte("x"))
+	_, err = r.Append(ctx, home, u.ID, piece(0, []byte("x")))
 	require.Equal(t, photo.ErrNotImage.Code, fault.CodeOf(err))
 	_, err = r.Stat(ctx, home, u.ID)
 	require.ErrorIs(t, err, upload.ErrUnknown)
@@ -211,16 +220,16 @@ func TestFailureToStoreKeepsTheUpload(t *testing.T) {
 			file := []byte("0123456789")
 			u, err := r.Create(ctx, home, promise(file))
 			require.NoError(t, err)
-			u, err = r.Append(ctx, home, u.ID, 0, file[:6])
+			u, err = r.Append(ctx, home, u.ID, piece(0, file[:6]))
 			require.NoError(t, err)
 			r.fail = cause
-			_, err = r.Append(ctx, home, u.ID, 6, file[6:])
+			_, err = r.Append(ctx, home, u.ID, piece(6, file[6:]))
 			require.ErrorIs(t, err, cause)
 			seen, err := r.Stat(ctx, home, u.ID)
 			require.NoError(t, err)
 			require.Equal(t, u, seen)
 			r.fail = nil
-			u, err = r.Append(ctx, home, u.ID, 6, file[6:])
+			u, err = r.Append(ctx, home, u.ID, piece(6, file[6:]))
 			require.NoError(t, err)
 			require.True(t, u.Complete())
 			require.Equal(t, file, r.files[u.Sum])
@@ -241,14 +250,14 @@ func TestExpiry(t *testing.T) {
 	r.now = noon.Add(time.Hour + time.Second)
 	_, err = r.Stat(ctx, home, old.ID)
 	require.ErrorIs(t, err, upload.ErrExpired)
-	_, err = r.Append(ctx, home, old.ID, 0, []byte("x"))
+	_, err = r.Append(ctx, home, old.ID, piece(0, []byte("x")))
 	require.ErrorIs(t, err, upload.ErrExpired)
 	n, err = r.Sweep(ctx)
 	require.NoError(t, err)
 	require.Equal(t, 1, n)
 	_, err = r.Stat(ctx, home, old.ID)
 	require.ErrorIs(t, err, upload.ErrUnknown)
-	_, err = r.Append(ctx, home, young.ID, 0, []byte("x"))
+	_, err = r.Append(ctx, home, young.ID, piece(0, []byte("x")))
 	require.NoError(t, err)
 }
 
@@ -290,7 +299,7 @@ func TestFourAtOnce(t *testing.T) {
 		results := make(chan error, 4)
 		for range 4 {
 			go func() {
-				_, err := r.Append(t.Context(), home, u.ID, at, file[at:at+100])
+				_, err := r.Append(t.Context(), home, u.ID, piece(at, file[at:at+100]))
 				results <- err
 			}()
 		}
@@ -321,7 +330,7 @@ func TestWaitingEndsWithTheContext(t *testing.T) {
 	require.NoError(t, err)
 	done := make(chan error, 1)
 	go func() {
-		_, err := d.Append(t.Context(), home, u.ID, 0, []byte("x"))
+		_, err := d.Append(t.Context(), home, u.ID, piece(0, []byte("x")))
 		done <- err
 	}()
 	<-entered

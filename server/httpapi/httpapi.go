@@ -53,9 +53,6 @@ const (
 	DefaultJoin   = 30
 )
 
-// BodyLimit is the size of the largest request body. Photos are sent in parts.
-const BodyLimit = 2 << 20
-
 // Whoever sends or reads slowly holds a connection no longer than this. A phone on
 // a bad line needs a minute for the app itself, the largest thing it fetches, and
 // sends parts that fit the shorter time.
@@ -89,14 +86,15 @@ func New(cfg Config) *fiber.App {
 		DisablePreParseMultipartForm: true,
 		DisableStartupMessage:        true,
 
-		BodyLimit:    BodyLimit,
+		StreamRequestBody: true, // and never without bodies, which says what that means
+
 		ReadTimeout:  readTimeout,
 		WriteTimeout: writeTimeout,
 		IdleTimeout:  idleTimeout,
 		Concurrency:  maxConnections,
 	})
 	app.Server().KeepHijackedConns = true // streams close theirs, see Events
-	app.Use(s.identify, s.note, s.recoverPanic, secure, refuseEncoded)
+	app.Use(s.identify, s.note, s.recoverPanic, secure, bodies, refuseEncoded)
 	app.Get("/healthz", health)
 	s.mountAPI(app.Group("/api/v1", noStore), cfg)
 	app.Use("/api", func(*fiber.Ctx) error { return errNotFound })

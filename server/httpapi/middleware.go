@@ -20,6 +20,7 @@ type localKey int
 const (
 	keyRequest localKey = iota
 	keyGrant
+	keyBody
 )
 
 // identify gives the request an id of our own, to find it again in the log.

@@ -17,7 +17,7 @@ func MemberPhotos(gate interface{ Check() error }, photos photo.Store, uploads *
 	return func(r fiber.Router) {
 		r.Post("/uploads*", room)
 		r.Patch("/uploads/*", room)
-		(&Uploads{Desk: uploads}).Mount(r, household)
+		(&Uploads{Desk: uploads, Photos: photos}).Mount(r, household)
 		(&Photos{Store: photos}).Mount(r, household)
 	}
 }

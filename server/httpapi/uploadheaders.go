@@ -1,10 +1,13 @@
 package httpapi
 
 import (
+	"bytes"
 	"crypto/sha1"
 	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
+	"hash"
+	"io"
 	"math"
 	"strconv"
 	"strings"
@@ -67,41 +70,72 @@ func promisedSum(metadata string) (photo.Sum, error) {
 	return photo.Sum{}, errUploadNoSum
 }
 
-// pieceOf gives the bytes that a request carries, once their type and their check
-// sum, if there is one, are right. The bytes are valid while the handler runs.
-// They are taken as they came, never inflated.
-func pieceOf(c *fiber.Ctx) ([]byte, error) {
-	if c.Get(fiber.HeaderContentType) != pieceType {
-		return nil, errUploadType
+// firstPiece is the piece that a creating request carries, if it carries one.
+func firstPiece(c *fiber.Ctx) (p upload.Piece, sent bool, err error) {
+	if b := bodyOf(c); b.Length == 0 {
+		return upload.Piece{}, false, nil
 	}
-	piece := c.Request().Body()
-	return piece, checkPiece(piece, c.Get(headerUploadChecksum))
+	p, err = pieceOf(c, 0)
+	return p, err == nil, err
 }
 
-// checkPiece compares a piece with Upload-Checksum: the sum's name, a space, and
-// the sum in base64. Without the header there is nothing to compare.
-func checkPiece(piece []byte, header string) error {
+// pieceOf gives the bytes that a request carries for an offset. They are taken as
+// they came, never inflated.
+func pieceOf(c *fiber.Ctx, offset int64) (upload.Piece, error) {
+	if c.Get(fiber.HeaderContentType) != pieceType {
+		return upload.Piece{}, errUploadType
+	}
+	p := bodyOf(c)
+	p.Offset = offset
+	return checked(p, c.Get(headerUploadChecksum))
+}
+
+// bodyOf is the request's body as a piece, streamed or in memory.
+func bodyOf(c *fiber.Ctx) upload.Piece {
+	if b, ok := c.Locals(keyBody).(*incoming); ok {
+		return upload.Piece{Length: b.left, Body: b, Interrupt: b.Interrupt}
+	}
+	b := c.Request().Body()
+	return upload.Piece{Length: int64(len(b)), Body: bytes.NewReader(b)}
+}
+
+// checked compares a piece with Upload-Checksum while it is read: the sum's name, a
+// space, and the sum in base64. Without the header there is nothing to compare. A
+// piece with another sum must leave no trace, so it counts as a whole or not at all.
+func checked(p upload.Piece, header string) (upload.Piece, error) {
 	if header == "" {
-		return nil
+		return p, nil
 	}
 	name, value, _ := strings.Cut(header, " ")
-	var got []byte
+	var sum hash.Hash
 	switch name {
 	case "sha1":
-		sum := sha1.Sum(piece)
-		got = sum[:]
+		sum = sha1.New()
 	case "sha256":
-		sum := sha256.Sum256(piece)
-		got = sum[:]
+		sum = sha256.New()
 	default:
-		return errChecksumName
+		return p, errChecksumName
 	}
 	want, err := base64.StdEncoding.DecodeString(value)
-	if err != nil || len(want) != len(got) {
-		return errUploadHeader.Because(fmt.Errorf("%s: %q", headerUploadChecksum, header))
+	if err != nil || len(want) != sum.Size() {
+		return p, errUploadHeader.Because(fmt.Errorf("%s: %q", headerUploadChecksum, header))
 	}
-	if string(want) != string(got) {
-		return errChecksum
+	p.Body, p.Whole = &summed{p.Body, sum, want}, true
+	return p, nil
+}
+
+// summed ends with errChecksum, in place of io.EOF, when its bytes have another sum.
+type summed struct {
+	io.Reader
+	sum  hash.Hash
+	want []byte
+}
+
+func (s *summed) Read(p []byte) (int, error) {
+	n, err := s.Reader.Read(p)
+	s.sum.Write(p[:n])
+	if err == io.EOF && !bytes.Equal(s.sum.Sum(nil), s.want) {
+		err = errChecksum
 	}
-	return nil
+	return n, err
 }

@@ -1,8 +1,10 @@
 package httpapi
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"io"
 	"strings"
 	"testing"
 
@@ -10,6 +12,7 @@ import (
 
 	"leafturn/model/fault"
 	"leafturn/photo"
+	"leafturn/photo/upload"
 )
 
 // FuzzPromisedSum: a sum that is found is one that the metadata spells out under
@@ -31,20 +34,27 @@ func FuzzPromisedSum(f *testing.F) {
 	})
 }
 
-// FuzzCheckPiece: a piece passes only without a header, or with one that holds its
+// FuzzChecked: a piece passes only without a header, or with one that holds its
 // true check sum.
-func FuzzCheckPiece(f *testing.F) {
+func FuzzChecked(f *testing.F) {
 	sum := sha256.Sum256([]byte("x"))
 	f.Add([]byte("x"), "sha256 "+base64.StdEncoding.EncodeToString(sum[:]))
 	f.Add([]byte("x"), "sha1 ")
 	f.Add([]byte("x"), "")
 	f.Fuzz(func(t *testing.T, piece []byte, header string) {
-		err := checkPiece(piece, header)
-		if err != nil {
-			require.NotEmpty(t, fault.CodeOf(err))
-			return
+		pass := func(b []byte) bool {
+			p, err := checked(upload.Piece{Body: bytes.NewReader(b)}, header)
+			if err == nil {
+				require.Equal(t, header != "", p.Whole)
+				_, err = io.ReadAll(p.Body)
+			}
+			if err != nil {
+				require.NotEmpty(t, fault.CodeOf(err))
+			}
+			return err == nil
 		}
-		changed := append([]byte{1}, piece...)
-		require.Equal(t, header == "", checkPiece(changed, header) == nil)
+		if pass(piece) {
+			require.Equal(t, header == "", pass(append([]byte{1}, piece...)))
+		}
 	})
 }

@@ -17,18 +17,21 @@ import (
 // Uploads takes photos in by the open protocol tus 1.0.0 with its extensions
 // creation, creation-with-upload, checksum, expiration and termination.
 //
-// Each request body is read whole before its handler runs, so the app's body
-// limit (2 MiB) bounds the memory and a client sends pieces of at most 512 KiB; a
-// broken connection costs at most the piece that was under way. Streaming bodies
-// would save that piece, but the framework's switch for it turns the body limit
-// off for every route of the app, and a reader that meets a broken connection can
-// put the error's text where the photo's bytes should be.
+// The handler is our own, on the framework's own requests. A ready-made one needs an
+// adaptor to net/http, which knows no deadlines and either holds whole bodies in
+// memory or lets the text of an error into the photo; see bodies.
+//
+// What arrives is written at once and kept when the connection breaks. The newest
+// request about an upload ends an older one that is still receiving, and the answer
+// to a wrong offset says the right one.
 //
 // A photo's sum is promised when its upload is created: Upload-Metadata must hold
 // the key sha256 with the hex digest of the whole file, in base64 as the protocol
-// wants. When the offset reaches the length, the photo is verified and stored.
+// wants. When the offset reaches the length, the photo is verified and stored. An
+// upload of a photo that the household has already is complete from the start.
 type Uploads struct {
-	Desk *upload.Desk
+	Desk   *upload.Desk
+	Photos photo.Store
 }
 
 const (
@@ -78,6 +81,7 @@ var uploadStatuses = map[fault.Code]int{
 	upload.ErrUnknown.Code: http.StatusNotFound,
 	upload.ErrExpired.Code: http.StatusGone,
 	upload.ErrOffset.Code:  http.StatusConflict,
+	upload.ErrCut.Code:     http.StatusConflict, // like any answer that says where to go on
 	upload.ErrPastEnd.Code: http.StatusRequestEntityTooLarge,
 	upload.ErrTooMany.Code: http.StatusTooManyRequests,
 	photo.ErrTooLarge.Code: http.StatusRequestEntityTooLarge,
@@ -86,6 +90,7 @@ var uploadStatuses = map[fault.Code]int{
 // uploadRoutes are the handlers of Uploads with what they need to know.
 type uploadRoutes struct {
 	desk      *upload.Desk
+	photos    photo.Store
 	household func(*fiber.Ctx) (model.HouseholdID, error)
 }
 
@@ -93,7 +98,7 @@ type uploadRoutes struct {
 // member sent a request; an upload of another household answers like one that
 // does not exist.
 func (u *Uploads) Mount(r fiber.Router, household func(*fiber.Ctx) (model.HouseholdID, error)) {
-	h := uploadRoutes{desk: u.Desk, household: household}
+	h := uploadRoutes{desk: u.Desk, photos: u.Photos, household: household}
 	g := r.Group("/uploads", h.speak)
 	g.Options("/", h.options)
 	g.Options("/:id", h.options)
@@ -146,25 +151,38 @@ func (h uploadRoutes) create(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	var piece []byte
-	if len(c.Request().Body()) > 0 {
-		if piece, err = pieceOf(c); err != nil {
-			return err
-		}
-	}
-	u, err := h.desk.Create(c.UserContext(), hh, promise)
+	piece, sent, err := firstPiece(c)
 	if err != nil {
 		return err
 	}
-	if len(piece) > 0 {
-		if u, err = h.desk.Append(c.UserContext(), hh, u.ID, 0, piece); err != nil {
+	u, err := h.begin(c, hh, promise)
+	if err != nil {
+		return err
+	}
+	if sent && !u.Complete() {
+		if u, err = h.desk.Append(c.UserContext(), hh, u.ID, piece); err != nil {
 			return h.giveUp(c, hh, u.ID, err)
 		}
+	}
+	if u.Offset > 0 {
 		c.Set(headerUploadOffset, strconv.FormatInt(u.Offset, 10))
 	}
 	c.Set(fiber.HeaderLocation, strings.TrimRight(c.Path(), "/")+"/"+u.ID.String())
 	setExpires(c, u)
 	return c.SendStatus(http.StatusCreated)
+}
+
+// begin starts an upload, a complete one when the photo is here and sound: a damaged
+// one is healed by being sent again.
+func (h uploadRoutes) begin(c *fiber.Ctx, hh model.HouseholdID, p upload.Promise) (upload.Upload, error) {
+	_, _, err := h.photos.Read(c.UserContext(), hh, p.Sum)
+	switch {
+	case err == nil:
+		return h.desk.CreateComplete(c.UserContext(), hh, p)
+	case errors.Is(err, photo.ErrUnknown), errors.Is(err, photo.ErrDamagedAtRest):
+		return h.desk.Create(c.UserContext(), hh, p)
+	}
+	return upload.Upload{}, err
 }
 
 // giveUp removes an upload whose client will never learn its address.
@@ -203,12 +221,12 @@ func (h uploadRoutes) patch(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	piece, err := pieceOf(c)
+	piece, err := pieceOf(c, offset)
 	if err != nil {
 		return err
 	}
-	u, err := h.desk.Append(c.UserContext(), hh, id, offset, piece)
-	if errors.Is(err, upload.ErrOffset) {
+	u, err := h.desk.Append(c.UserContext(), hh, id, piece)
+	if errors.Is(err, upload.ErrOffset) || errors.Is(err, upload.ErrCut) {
 		c.Set(headerUploadOffset, strconv.FormatInt(u.Offset, 10)) // where to go on
 	}
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
 	"errors"
@@ -12,6 +13,7 @@ import (
 	"math/rand/v2"
 	"net"
 	"net/http"
+	"net/http/httputil"
 	"strconv"
 	"strings"
 	"sync"
@@ -36,6 +38,7 @@ type tusRig struct {
 	dir    string
 	store  photo.Store
 	quota  int64
+	most   int64 // bytes of one upload
 	finish upload.Finish
 	desk   *upload.Desk
 	addr   string
@@ -49,7 +52,7 @@ const tusBase = "/api/v1/households/home/uploads"
 
 // newTusRig serves uploads that end in a store of photos.
 func newTusRig(t *testing.T) *tusRig {
-	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), quota: 1 << 30, now: epoch}
+	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), quota: 1 << 30, most: 4 << 20, now: epoch}
 	r.finish = func(ctx context.Context, hh model.HouseholdID, sum photo.Sum, f io.ReaderAt, size int64) error {
 		limits := photo.DefaultLimits()
 		limits.Quota = r.quota
@@ -62,13 +65,13 @@ func newTusRig(t *testing.T) *tusRig {
 
 // newTusProtocolRig serves uploads of any bytes: only their sum must be right.
 func newTusProtocolRig(t *testing.T) *tusRig {
-	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), now: epoch}
+	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), most: 4 << 20, now: epoch}
 	r.finish = func(_ context.Context, _ model.HouseholdID, sum photo.Sum, f io.ReaderAt, size int64) error {
-		b := make([]byte, size)
-		if _, err := io.ReadFull(io.NewSectionReader(f, 0, size), b); err != nil {
+		got := sha256.New()
+		if _, err := io.Copy(got, io.NewSectionReader(f, 0, size)); err != nil {
 			return err
 		}
-		if photo.SumOf(b) != sum {
+		if photo.Sum(got.Sum(nil)) != sum {
 			return photo.ErrSumMismatch
 		}
 		return nil
@@ -80,15 +83,16 @@ func newTusProtocolRig(t *testing.T) *tusRig {
 // start opens the folder and a socket, as a fresh process would.
 func (r *tusRig) start() {
 	limits := upload.DefaultLimits()
-	limits.Bytes = 4 << 20
+	limits.Bytes = r.most
 	desk, err := upload.Open(r.dir, r.finish, limits, r.clock)
 	require.NoError(r.t, err)
 	r.desk = desk
 	app := fiber.New(fiber.Config{
-		BodyLimit: httpapi.BodyLimit, DisableStartupMessage: true, ReadTimeout: 30 * time.Second, ErrorHandler: tusErrors,
+		StreamRequestBody: true, DisableStartupMessage: true, ReadTimeout: 30 * time.Second, ErrorHandler: tusErrors, Immutable: true,
 	})
+	app.Use(httpapi.Bodies)
 	g := app.Group("/api/v1/households/:hh")
-	(&httpapi.Uploads{Desk: desk}).Mount(g, tusHousehold)
+	(&httpapi.Uploads{Desk: desk, Photos: r.store}).Mount(g, tusHousehold)
 	(&httpapi.Photos{Store: r.store}).Mount(g, tusHousehold)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(r.t, err)
@@ -136,6 +140,7 @@ type reply struct {
 	status int
 	header http.Header
 	body   []byte
+	closes bool // the server ends the connection
 }
 
 func (r reply) offset() string { return r.header.Get("Upload-Offset") }
@@ -185,7 +190,7 @@ func readReply(conn io.Reader, method string) (reply, error) {
 		return reply{}, err
 	}
 	body, err := io.ReadAll(resp.Body)
-	return reply{resp.StatusCode, resp.Header, body}, err
+	return reply{resp.StatusCode, resp.Header, body, resp.Close}, err
 }
 
 // do sends one request on a connection of its own. It may be called from any
@@ -209,9 +214,39 @@ func (r *tusRig) send(method, path string, h headers, body []byte) reply {
 	return got
 }
 
-func metadataFor(file []byte) string {
+func metadataFor(file []byte) string { return metadataOf(photo.SumOf(file)) }
+
+func metadataOf(sum photo.Sum) string {
 	return "filename " + base64.StdEncoding.EncodeToString([]byte("../../etc/leaf.jpg")) + ",plant,sha256 " +
-		base64.StdEncoding.EncodeToString([]byte(photo.SumOf(file).String()))
+		base64.StdEncoding.EncodeToString([]byte(sum.String()))
+}
+
+// zeros is an endless file.
+type zeros struct{}
+
+func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
+
+// flood sends so many zeros in one piece, until the server has had enough, and gives
+// its answer.
+func (r *tusRig) flood(path string, size int64, chunked bool) (reply, error) {
+	conn := r.dial()
+	start, body := head("PATCH", path, pieceHeaders(0), int(size)), io.Writer(conn)
+	if chunked {
+		start = head("PATCH", path, pieceHeaders(0, "Transfer-Encoding", "chunked"), -1)
+		body = httputil.NewChunkedWriter(conn)
+	}
+	if _, err := io.WriteString(conn, start); err != nil {
+		return reply{}, err
+	}
+	_, err := io.CopyN(body, zeros{}, size)
+	if chunked && err == nil {
+		_, err = io.WriteString(conn, "0\r\n\r\n")
+	}
+	got, readErr := readReply(conn, "PATCH")
+	if readErr != nil {
+		return reply{}, errors.Join(err, readErr)
+	}
+	return got, nil
 }
 
 // create starts an upload of the file and gives its path.
@@ -236,11 +271,19 @@ func (r *tusRig) head(path string, h ...string) reply {
 	return r.send("HEAD", path, h, nil)
 }
 
-func (r *tusRig) requireOffset(path string, want int) {
+// offset asks how far an upload is.
+func (r *tusRig) offset(path string) int {
 	r.t.Helper()
 	got := r.head(path)
 	require.Equal(r.t, http.StatusOK, got.status)
-	require.Equal(r.t, strconv.Itoa(want), got.offset())
+	n, err := strconv.Atoi(got.offset())
+	require.NoError(r.t, err)
+	return n
+}
+
+func (r *tusRig) requireOffset(path string, want int) {
+	r.t.Helper()
+	require.Equal(r.t, want, r.offset(path))
 }
 
 // randomBytes are the same for the same n.
