@@ -1,8 +1,11 @@
 package model
 
-import "unicode/utf8"
+import (
+	"slices"
+	"unicode/utf8"
+)
 
-// Basis says what a plan's interval rests on. Do not reorder.
+// Basis says what the days of a plan rest on. Do not reorder.
 type Basis uint8
 
 // The bases.
@@ -25,6 +28,9 @@ const (
 	StepLook    StepKind = 6
 )
 
+// rules are the rules of the tasks that steps make.
+var rules = [...]Rule{StepSpray: RuleSpray, StepSoil: RuleSoil, StepRinse: RuleWash, StepWipe: RuleWash, StepTryLeaf: RuleTryLeaf, StepLook: RuleCheck}
+
 // PlanStep is one step of a plan. Day is when it falls if all steps before it are
 // done on theirs.
 type PlanStep struct {
@@ -32,6 +38,25 @@ type PlanStep struct {
 	Day     Date
 	Product ProductID // zero for water and looks
 	Why     []StepWhy
+}
+
+// Applies reports whether the step is an application that a label's limits count.
+// One leaf that is tried is none.
+func (s *PlanStep) Applies() bool { return s.Kind == StepSpray || s.Kind == StepSoil }
+
+// Rhythm is the steps of the plainest course: one product sprayed a number of times,
+// some days apart, and a look some days after each spray, before the next one; 0
+// makes no looks.
+func Rhythm(p ProductID, first Date, interval, times, look int) []PlanStep {
+	var steps []PlanStep
+	for n := range times {
+		day := first.Add(n * interval)
+		steps = append(steps, PlanStep{Kind: StepSpray, Day: day, Product: p})
+		if look > 0 {
+			steps = append(steps, PlanStep{Kind: StepLook, Day: day.Add(look)})
+		}
+	}
+	return steps
 }
 
 // StepWhy is one link of why a step is on its day, as the plan's search gave it.
@@ -66,22 +91,38 @@ const (
 // PlanAccepted is a course of treatments that a member accepted for an outbreak.
 // All phones follow the same one: where two were accepted, the later one rules.
 type PlanAccepted struct {
-	Plan         PlanID
-	Outbreak     OutbreakID
-	Product      ProductID
-	Plants       []PlantID
-	First        Date
-	Interval     int // days between applications
-	Applications int
-	CheckAfter   int // days from an application to the look that follows it
-	Isolate      bool
-	Basis        Basis
+	Plan     PlanID
+	Outbreak OutbreakID
+	Plants   []PlantID
+	Isolate  bool
+	Basis    Basis
 
-	Steps  []PlanStep // in order of day
+	Steps  []PlanStep // in order of day, at least one
 	Aim    Aim
 	Target int    // wanted chance of ending it, per mille; 0 if nobody computed one
 	Chance int    // the chance that the search found, per mille
 	Seed   uint64 // repeats the search
+}
+
+// TaskKeys names the task of each step. A task is the how manieth of its rule, so
+// that neither a date nor a step of another kind takes part in its identity.
+func (p *PlanAccepted) TaskKeys() []TaskKey {
+	keys := make([]TaskKey, len(p.Steps))
+	var n [RuleMeasure + 1]uint32
+	for i := range p.Steps {
+		r := rules[p.Steps[i].Kind]
+		n[r]++
+		keys[i] = TaskKey{Rule: r, Subject: p.Plan.UUID(), Ordinal: n[r]}
+	}
+	return keys
+}
+
+// Step finds the step that a task of the plan means, or nil.
+func (p *PlanAccepted) Step(k TaskKey) *PlanStep {
+	if i := slices.Index(p.TaskKeys(), k); i >= 0 {
+		return &p.Steps[i]
+	}
+	return nil
 }
 
 // Limits of one plan.
@@ -92,18 +133,14 @@ const (
 
 // Validate checks the plan.
 func (p *PlanAccepted) Validate() error {
-	if p.Plan.IsZero() || p.Outbreak.IsZero() || p.Product.IsZero() || !plantsOK(p.Plants) {
-		return ErrInvalid
-	}
-	if p.First <= 0 || p.First > maxDay || p.Interval < 1 || p.Interval > 90 || p.Applications < 1 || p.Applications > 50 ||
-		p.CheckAfter < 0 || p.CheckAfter > 30 || p.Basis < CommonPractice || p.Basis > Computed {
+	if p.Plan.IsZero() || p.Outbreak.IsZero() || !plantsOK(p.Plants) || p.Basis < CommonPractice || p.Basis > Computed {
 		return ErrInvalid
 	}
 	return p.validateSteps()
 }
 
 func (p *PlanAccepted) validateSteps() error {
-	if len(p.Steps) > maxSteps || p.Aim > NoChemicals || p.Target < 0 || p.Target > 1000 || p.Chance < 0 || p.Chance > 1000 {
+	if len(p.Steps) == 0 || len(p.Steps) > maxSteps || p.Aim > NoChemicals || p.Target < 0 || p.Target > 1000 || p.Chance < 0 || p.Chance > 1000 {
 		return ErrInvalid
 	}
 	last := Date(0)
@@ -125,9 +162,7 @@ func (p *PlanAccepted) validateSteps() error {
 	return nil
 }
 
-func (s *PlanStep) wantsProduct() bool {
-	return s.Kind == StepSpray || s.Kind == StepSoil || s.Kind == StepTryLeaf
-}
+func (s *PlanStep) wantsProduct() bool { return s.Applies() || s.Kind == StepTryLeaf }
 
 // validate keeps numbers small enough for arithmetic and text for a screen.
 func (w *StepWhy) validate() error {

@@ -26,8 +26,7 @@ func goodApplication() *model.Application {
 }
 
 func goodPlan() *model.PlanAccepted {
-	return &model.PlanAccepted{Plan: model.PlanID{1}, Outbreak: model.OutbreakID{1}, Product: model.ProductID{1}, Plants: plants,
-		First: 20_000, Interval: 7, Applications: 4, CheckAfter: 3, Basis: model.CommonPractice, Target: 950, Chance: 1000,
+	return &model.PlanAccepted{Plan: model.PlanID{1}, Outbreak: model.OutbreakID{1}, Plants: plants, Basis: model.CommonPractice, Target: 950, Chance: 1000,
 		Steps: []model.PlanStep{{Kind: model.StepSpray, Day: 20_000, Product: model.ProductID{1}, Why: []model.StepWhy{{Because: 1}}}, {Kind: model.StepLook, Day: 20_003}}}
 }
 
@@ -55,7 +54,8 @@ func TestGoodFactsAreTaken(t *testing.T) {
 		"handling":               &model.Handling{Kind: model.Wiped, Plants: plants, Completes: taskKey},
 		"plan":                   goodPlan(),
 		"plan at its limits": with(goodPlan, func(p *model.PlanAccepted) {
-			p.Interval, p.Applications, p.CheckAfter, p.Isolate = 90, 50, 30, true
+			p.Isolate, p.Target, p.Chance, p.Aim, p.Basis = true, 1000, 1000, model.NoChemicals, model.Computed
+			p.Steps = model.Rhythm(model.ProductID{1}, 20_000, 7, 200, 0)
 		}),
 		"card":        goodCard(),
 		"temperature": &model.Temperature{Place: model.PlaceID{1}, Coldest: -500, Warmest: 600},
@@ -136,16 +136,9 @@ func TestImpossibleFactsAreRefused(t *testing.T) {
 		"handling, no ordinal":        &model.Handling{Kind: model.Isolated, Plants: plants, Completes: noOrdinal},
 		"plan without id":             plan(func(p *model.PlanAccepted) { p.Plan = model.PlanID{} }),
 		"plan for no outbreak":        plan(func(p *model.PlanAccepted) { p.Outbreak = model.OutbreakID{} }),
-		"plan with nothing":           plan(func(p *model.PlanAccepted) { p.Product = model.ProductID{} }),
 		"plan for nothing":            plan(func(p *model.PlanAccepted) { p.Plants = nil }),
-		"plan without a day":          plan(func(p *model.PlanAccepted) { p.First = 0 }),
-		"plan in another age":         plan(func(p *model.PlanAccepted) { p.First = 2_932_897 }),
-		"plan every 0 days":           plan(func(p *model.PlanAccepted) { p.Interval = 0 }),
-		"plan every 91 days":          plan(func(p *model.PlanAccepted) { p.Interval = 91 }),
-		"plan of 0 treatments":        plan(func(p *model.PlanAccepted) { p.Applications = 0 }),
-		"plan of 51 treatments":       plan(func(p *model.PlanAccepted) { p.Applications = 51 }),
-		"plan, look before":           plan(func(p *model.PlanAccepted) { p.CheckAfter = -1 }),
-		"plan, look a month after":    plan(func(p *model.PlanAccepted) { p.CheckAfter = 31 }),
+		"plan of no step":             plan(func(p *model.PlanAccepted) { p.Steps = nil }),
+		"plan in another age":         plan(func(p *model.PlanAccepted) { p.Steps[1].Day = 2_932_897 }),
 		"plan on no basis":            plan(func(p *model.PlanAccepted) { p.Basis = 0 }),
 		"claim of no task":            &model.TaskClaimed{Until: 1},
 		"claim without end":           &model.TaskClaimed{Task: taskKey},
@@ -206,4 +199,33 @@ func TestSignsAndCounts(t *testing.T) {
 	require.Equal(t, 4*65535, model.Counts{65535, 65535, 65535, 65535}.Total())
 	require.True(t, goodInspection().Found())
 	require.False(t, (&model.Inspection{}).Found())
+}
+
+// A task of a plan is the how manieth of its rule: neither its day nor the steps of
+// other kinds take part in its name.
+func TestTaskKeysOfAPlan(t *testing.T) {
+	soap := model.ProductID{1}
+	p := &model.PlanAccepted{Plan: model.PlanID{7}, Steps: []model.PlanStep{
+		{Kind: model.StepTryLeaf, Day: 1, Product: soap}, {Kind: model.StepRinse, Day: 3}, {Kind: model.StepSpray, Day: 3, Product: soap},
+		{Kind: model.StepLook, Day: 5}, {Kind: model.StepSoil, Day: 6, Product: soap}, {Kind: model.StepWipe, Day: 9},
+		{Kind: model.StepSpray, Day: 10, Product: soap}, {Kind: model.StepLook, Day: 12},
+	}}
+	var got [][2]int
+	for _, k := range p.TaskKeys() {
+		require.Equal(t, p.Plan.UUID(), k.Subject)
+		got = append(got, [2]int{int(k.Rule), int(k.Ordinal)})
+	}
+	require.Equal(t, [][2]int{{7, 1}, {6, 1}, {2, 1}, {3, 1}, {5, 1}, {6, 2}, {2, 2}, {3, 2}}, got)
+	require.Same(t, &p.Steps[5], p.Step(model.TaskKey{Rule: model.RuleWash, Subject: p.Plan.UUID(), Ordinal: 2}))
+	require.Nil(t, p.Step(model.TaskKey{Rule: model.RuleWash, Subject: p.Plan.UUID(), Ordinal: 3}))
+	require.Nil(t, p.Step(model.TaskKey{Rule: model.RuleSpray, Ordinal: 1}))
+}
+
+func TestRhythm(t *testing.T) {
+	soap := model.ProductID{1}
+	require.Equal(t, []model.PlanStep{
+		{Kind: model.StepSpray, Day: 100, Product: soap}, {Kind: model.StepLook, Day: 103},
+		{Kind: model.StepSpray, Day: 107, Product: soap}, {Kind: model.StepLook, Day: 110},
+	}, model.Rhythm(soap, 100, 7, 2, 3))
+	require.Len(t, model.Rhythm(soap, 100, 7, 3, 0), 3)
 }

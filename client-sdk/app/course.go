@@ -70,11 +70,27 @@ func (a *App) changedCourse(b *model.Book, outbreak model.OutbreakID) course {
 		return c
 	}
 	plan := plans[len(plans)-1].Body.(*model.PlanAccepted)
-	if !slices.ContainsFunc(sprayable(b), func(p *model.Product) bool { return p.ID == plan.Product }) {
-		return c
+	if plan.Aim != model.OwnCourse || !slices.ContainsFunc(sprayable(b), func(p *model.Product) bool { return p.ID == plan.Steps[0].Product }) {
+		return c // a plan that was found is not made of one rhythm
 	}
-	c.product, c.interval, c.applications, c.check, c.isolate = plan.Product, plan.Interval, plan.Applications, plan.CheckAfter, plan.Isolate
+	c.rhythm(plan)
 	return a.withinSeason(b, c)
+}
+
+// rhythm reads the numbers of the form from a course that was made of them.
+func (c *course) rhythm(plan *model.PlanAccepted) {
+	c.product, c.isolate, c.applications, c.check = plan.Steps[0].Product, plan.Isolate, 0, 0
+	for i := range plan.Steps {
+		day := plan.Steps[i].Day.Sub(plan.Steps[0].Day)
+		switch look := plan.Steps[i].Kind == model.StepLook; {
+		case look && c.applications == 1:
+			c.check = day
+		case !look && c.applications == 1:
+			c.interval, c.applications = day, 2
+		case !look:
+			c.applications++
+		}
+	}
 }
 
 // withinSeason leaves out the sprays that the label does not allow any more.
@@ -91,7 +107,7 @@ func (a *App) withinSeason(b *model.Book, c course) course {
 // readCourse reads the form. It keeps the numbers inside what can be right.
 func (a *App) readCourse(b *model.Book, d Data) course {
 	c := course{outbreak: id[model.Outbreak](d, "outbreak"), product: id[model.Product](d, "product"),
-		interval: d.Int("interval"), applications: min(max(d.Int("applications"), 1), 50), check: min(max(d.Int("check"), 0), 30), isolate: d.On("isolate")}
+		interval: d.Int("interval"), applications: min(max(d.Int("applications"), 1), 50), check: min(max(d.Int("check"), 0), agenda.DefaultCourse().CheckMax), isolate: d.On("isolate")}
 	least, most := band(b.Products[c.product])
 	c.interval = min(max(c.interval, least), most)
 	first, err := model.ParseDate(d.Get("first"))
@@ -114,10 +130,31 @@ func (a *App) courseView(b *model.Book, c course) screens.CourseFormView {
 	return v
 }
 
+// courseSummary is a plan in one line: its products, how often, and how far apart
+// where it has one rhythm.
+func (a *App) courseSummary(b *model.Book, plan *model.PlanAccepted) string {
+	var products []string
+	times := 0
+	for i := range plan.Steps {
+		if s := &plan.Steps[i]; s.Applies() {
+			times++
+			if name := productName(b, s.Product); !slices.Contains(products, name) {
+				products = append(products, name)
+			}
+		}
+	}
+	if plan.Aim == model.OwnCourse && times > 1 {
+		var c course
+		c.rhythm(plan)
+		return a.t.Course.Summary(products[0], a.t.Format.Times(times), a.t.Format.Days(c.interval))
+	}
+	return a.t.Common.Dotted(a.t.Format.List(products), a.t.Format.Times(times))
+}
+
 // plan is the course as the fact that would be accepted.
 func (c course) plan(b *model.Book, id model.PlanID) *model.PlanAccepted {
-	plan := &model.PlanAccepted{Plan: id, Outbreak: c.outbreak, Product: c.product, First: c.first, Interval: c.interval,
-		Applications: c.applications, CheckAfter: c.check, Isolate: c.isolate, Basis: model.CommonPractice}
+	plan := &model.PlanAccepted{Plan: id, Outbreak: c.outbreak, Isolate: c.isolate, Basis: model.CommonPractice,
+		Steps: model.Rhythm(c.product, c.first, c.interval, c.applications, c.check)}
 	if o := b.Outbreaks[c.outbreak]; o != nil {
 		for _, p := range affected(b, o) {
 			plan.Plants = append(plan.Plants, p.ID)
@@ -142,8 +179,8 @@ func (a *App) preview(b *model.Book, c course) screens.PreviewView {
 	for _, t := range would.Tasks {
 		v.Dates = append(v.Dates, a.courseDay(b, t))
 	}
-	if (would.Total.Kind == dose.ToMix || would.Total.Kind == dose.Ready) && would.Total.VolumeMl > 0 {
-		v.Total = a.amount(would.Total.Product)
+	if total := would.Needs[0].Total; (total.Kind == dose.ToMix || total.Kind == dose.Ready) && total.VolumeMl > 0 {
+		v.Total = a.amount(total.Product)
 	}
 	if p.StockMilli > 0 {
 		v.Stock = a.t.Format.Stock(p.RateUnit, p.StockMilli)

@@ -111,7 +111,7 @@ func (a *App) courseOf(b *model.Book, o *model.Outbreak) *screens.CourseView {
 	accepted := plans[len(plans)-1]
 	plan := accepted.Body.(*model.PlanAccepted)
 	v := &screens.CourseView{
-		Summary: a.t.Course.Summary(productName(b, plan.Product), a.t.Format.Times(plan.Applications), a.t.Format.Days(plan.Interval)),
+		Summary: a.courseSummary(b, plan),
 		Basis:   a.t.Agenda.Practice,
 		By:      a.t.Course.AcceptedBy(a.who(b, accepted.By), a.dayOf(accepted.At)),
 	}

@@ -233,7 +233,7 @@ func (a *App) whyWords(b *model.Book, t *agenda.Task) []string {
 	last, practice := "", false
 	for _, r := range t.Why {
 		switch r.Because {
-		case agenda.LastStep, agenda.LastRound, agenda.StepBefore, agenda.Sprayed:
+		case agenda.LastStep, agenda.LastRound, agenda.StepBefore, agenda.Treated:
 			last = a.t.Format.Day(r.Date)
 		}
 		if words := a.reasonWords(b, r, last); words != "" {

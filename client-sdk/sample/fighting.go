@@ -63,8 +63,8 @@ func (t *tale) accept() {
 	t.shelve(soap)
 	t.plan = model.PlanID(t.o.NewID())
 	group := t.named(treated...)
-	t.did(keeper, &model.PlanAccepted{Plan: t.plan, Outbreak: t.outbreak, Product: t.products[soap], Plants: group, First: t.date(courseFirst),
-		Interval: courseInterval, Applications: courseSprays, CheckAfter: courseCheck, Isolate: true, Basis: model.CommonPractice})
+	t.did(keeper, &model.PlanAccepted{Plan: t.plan, Outbreak: t.outbreak, Plants: group, Isolate: true, Basis: model.CommonPractice,
+		Steps: model.Rhythm(t.products[soap], t.date(courseFirst), courseInterval, courseSprays, courseCheck)})
 	t.pass(20)
 	t.did(keeper, &model.Handling{Kind: model.Isolated, Plants: group, Completes: t.next(model.RuleIsolate, uuid.UUID(t.plan))})
 	t.share()

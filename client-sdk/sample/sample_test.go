@@ -121,9 +121,7 @@ func TestOutbreak(t *testing.T) {
 			requireCountsFall(t, b, p)
 		}
 		require.Len(t, stand, 2)
-		require.Equal(t, 7, plan.Interval)
-		require.Equal(t, 4, plan.Applications)
-		require.Equal(t, 3, plan.CheckAfter)
+		require.Equal(t, model.Rhythm(plan.Steps[0].Product, plan.Steps[0].Day, 7, 4, 3), plan.Steps)
 		require.True(t, plan.Isolate)
 	})
 }

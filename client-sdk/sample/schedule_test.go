@@ -77,8 +77,12 @@ func requireSchedule(t *testing.T, b *model.Book, now model.Instant, zone *time.
 	require.Len(t, spray.Places, 2)
 	require.NotZero(t, spray.Mix)
 
-	require.Len(t, a.Week.Tasks, 1)
+	require.Len(t, a.Week.Tasks, 2)
 	require.Equal(t, a.Day.Add(3), a.Week.Tasks[0].When())
+	look := a.Week.Tasks[1]
+	require.Equal(t, model.TaskKey{Rule: model.RuleCheck, Subject: plan.Plan.UUID(), Ordinal: 4}, look.Key)
+	require.Equal(t, a.Day.Add(4), look.When())
+	require.True(t, look.Projected)
 	require.Len(t, a.Later.Tasks, 2)
 	for _, task := range a.Later.Tasks {
 		require.Equal(t, model.RuleRound, task.Key.Rule)

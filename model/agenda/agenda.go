@@ -173,7 +173,7 @@ func (a *Agenda) Round(place model.PlaceID) *Task {
 }
 
 // sort puts tasks in order of their day; on one day plants are first kept apart,
-// then sprayed, then looked at, and the walk through the rooms decides the rest.
+// then treated, then looked at, and the walk through the rooms decides the rest.
 func (l *ledger) sort(tasks []*Task) {
 	first := func(t *Task) *model.Place {
 		if len(t.Places) == 0 {
@@ -181,7 +181,7 @@ func (l *ledger) sort(tasks []*Task) {
 		}
 		return l.book.Places[t.Places[0]]
 	}
-	urgency := map[model.Rule]int{model.RuleIsolate: 1, model.RuleSpray: 2, model.RuleCheck: 3, model.RuleRound: 4}
+	urgency := [...]int{model.RuleIsolate: 1, model.RuleTryLeaf: 2, model.RuleWash: 3, model.RuleSpray: 4, model.RuleSoil: 5, model.RuleCheck: 6, model.RuleRound: 7}
 	slices.SortFunc(tasks, func(a, b *Task) int {
 		return cmp.Or(
 			cmp.Compare(a.When(), b.When()),

@@ -23,7 +23,7 @@ type Batch struct {
 func (l *ledger) batches(tasks []*Task) []Batch {
 	var all []Batch
 	for _, t := range tasks {
-		if t.Key.Rule != model.RuleSpray {
+		if t.Step == nil || !t.Step.Applies() {
 			continue
 		}
 		for _, place := range t.Places {

@@ -1,6 +1,8 @@
 package agenda
 
 import (
+	"cmp"
+
 	"leafturn/model"
 	"leafturn/model/dose"
 )
@@ -14,7 +16,7 @@ const (
 	ReentryRunning    CautionKind = 2  // Plants must not be touched before Until, because of Fact
 	EdibleNotOnLabel  CautionKind = 3  // Plants are eaten, and the label does not name food plants
 	SeasonReached     CautionKind = 4  // a plant had Count applications in the last SeasonDays, the label's most
-	SprayedLately     CautionKind = 5  // Fact was less than the plan's interval before this day
+	SprayedLately     CautionKind = 5  // Fact was closer to this day than the plan's steps are to each other this day
 	RateNotEntered    CautionKind = 6  // the label's rate has not been entered
 	IntervalNotKnown  CautionKind = 7  // the label's shortest interval has not been entered
 	GlovesAndAir      CautionKind = 8  // gloves, eye cover, an open window
@@ -82,7 +84,8 @@ func (l *ledger) limitCautions(t *Task, p *model.Product) []Caution {
 			all = append(all, Caution{Kind: SeasonReached, Count: most})
 		}
 	}
-	if last := l.lastApplied(p.ID, t.Plants); last != nil && !t.Projected && t.When().Sub(l.date(last)) < t.Plan.Interval {
+	before, after := gaps(t.Plan, t.Key)
+	if last := l.lastApplied(p.ID, t.Plants); last != nil && !t.Projected && t.When().Sub(l.date(last)) < cmp.Or(before, after) {
 		all = append(all, Caution{Kind: SprayedLately, Fact: last})
 	}
 	if p.Means == model.MeansWater {

@@ -34,7 +34,7 @@ func TestChangesOfTheClockMoveNoDate(t *testing.T) {
 					done := change.Add(-before)
 					at := wall(h, done, hour)
 					h.Add(&model.Fact{ID: model.FactID{Device: adas, Seq: 1}, Stamp: 1, At: at - 1, By: ada, Body: &model.PlanAccepted{
-						Plan: planA, Outbreak: thrips, Product: soap, Plants: []model.PlantID{fern1}, First: done, Interval: 7, Applications: 3, CheckAfter: 3, Basis: model.CommonPractice}})
+						Plan: planA, Outbreak: thrips, Plants: []model.PlantID{fern1}, Basis: model.CommonPractice, Steps: model.Rhythm(soap, done, 7, 3, 3)}})
 					h.Add(&model.Fact{ID: model.FactID{Device: adas, Seq: 2}, Stamp: 2, At: at, By: ada,
 						Body: &model.Application{Plants: []model.PlantID{fern1}, Product: soap, Completes: step(1)}})
 					h.Add(&model.Fact{ID: model.FactID{Device: bos, Seq: 3}, Stamp: 3, At: at, By: bo, Body: &model.TaskCompleted{Task: roundKey(sill, 1)}})

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"leafturn/model"
-	"leafturn/model/dose"
 )
 
 // course is a plan that is being followed.
@@ -13,21 +12,29 @@ type course struct {
 	*ledger
 	accepted *model.Fact
 	plan     *model.PlanAccepted
-	product  *model.Product // blank if its record has not arrived
-	plants   []*model.Plant // the plan's living plants, by name
-	last     *model.Fact    // the last application of the product on any of them, or nil
-	most     int            // applications of the product in the last SeasonDays, on the plant with most
-	why      []Reason       // finding, outbreak, acceptance
+	keys     []model.TaskKey              // by step
+	day      []model.Date                 // by step: when it was done, or when it would fall; 0 if a later one was done instead
+	plants   []*model.Plant               // the plan's living plants, by name
+	applied  map[model.ProductID]*applied // by product of the plan
+	highest  map[model.Rule]uint32        // greatest ordinal of the plan's own that is completed
+	why      []Reason                     // finding, outbreak, acceptance
 }
 
 func (l *ledger) course(accepted *model.Fact) *course {
 	c := &course{ledger: l, accepted: accepted, plan: accepted.Body.(*model.PlanAccepted)}
-	c.product = l.product(c.plan.Product)
+	c.keys = c.plan.TaskKeys()
+	c.day = make([]model.Date, len(c.keys))
 	c.plants = l.plantsOf(c.plan.Plants, true)
-	on := plantIDs(c.plants)
-	c.last = l.lastApplied(c.plan.Product, on)
-	for _, uses := range l.season(c.plan.Product, on) {
-		c.most = max(c.most, uses)
+	c.applied = map[model.ProductID]*applied{}
+	c.highest = map[model.Rule]uint32{}
+	for i, k := range c.keys {
+		// A completion beyond the plan's own number of steps says nothing about them.
+		if c.done[k] != nil {
+			c.highest[k.Rule] = max(c.highest[k.Rule], k.Ordinal)
+		}
+		if s := &c.plan.Steps[i]; s.Applies() && c.applied[s.Product] == nil {
+			c.applied[s.Product] = l.appliedOn(s.Product, plantIDs(c.plants))
+		}
 	}
 	c.why = c.history()
 	return c
@@ -88,120 +95,40 @@ func (c *course) tasks() []*Task {
 	if len(c.plants) == 0 {
 		return nil
 	}
-	return slices.Concat(c.isolation(), c.sprays(), c.checks())
-}
-
-func (c *course) key(r model.Rule, ordinal int) model.TaskKey {
-	return model.TaskKey{Rule: r, Subject: c.plan.Plan.UUID(), Ordinal: uint32(ordinal)}
-}
-
-// highest is the greatest ordinal completed, 0 if none. A completion beyond the
-// plan's own number of steps says nothing about them.
-func (c *course) highest(r model.Rule) int {
-	for n := c.plan.Applications; n > 0; n-- {
-		if c.done[c.key(r, n)] != nil {
-			return n
+	tasks := c.isolation()
+	for i, k := range c.keys {
+		switch done := c.done[k]; {
+		case done != nil:
+			c.day[i] = c.date(done.first)
+		case k.Ordinal > c.highest[k.Rule]:
+			t := c.step(i)
+			c.day[i] = max(t.When(), c.today) // it cannot be done before today
+			tasks = append(tasks, t)
 		}
 	}
-	return 0
+	return tasks
 }
 
-func (c *course) task(r model.Rule, ordinal int, why ...Reason) *Task {
+func (c *course) task(k model.TaskKey) *Task {
 	return &Task{
-		Key:      c.key(r, ordinal),
+		Key:      k,
 		Plants:   plantIDs(c.plants),
 		Places:   c.placesOf(c.plants),
 		Outbreak: c.plan.Outbreak,
 		Plan:     c.plan,
-		Why:      slices.Concat(c.why, why),
+		Why:      slices.Clone(c.why),
 	}
-}
-
-// sprays makes the next step, and those after it as they would fall.
-func (c *course) sprays() []*Task {
-	var tasks []*Task
-	done := c.highest(model.RuleSpray)
-	for n := done + 1; n <= c.plan.Applications; n++ {
-		t := c.task(model.RuleSpray, n)
-		t.Product = c.plan.Product
-		t.Mix = dose.For(c.product, len(c.plants))
-		if n == done+1 {
-			c.dateNext(t, done)
-		} else {
-			c.project(t, tasks[len(tasks)-1])
-		}
-		tasks = append(tasks, c.finish(t, c.product))
-	}
-	return tasks
-}
-
-// dateNext dates the step that comes next: by the plan's rhythm, or later if the
-// label asks for it.
-func (c *course) dateNext(t *Task, before int) {
-	if before == 0 {
-		t.Due = c.plan.First
-		t.Why = append(t.Why, Reason{Because: FirstDay, Date: t.Due})
-	} else {
-		first := c.done[c.key(model.RuleSpray, before)].first
-		t.Due = c.date(first).Add(c.plan.Interval)
-		t.Why = append(t.Why, Reason{Because: LastStep, Fact: first, Date: c.date(first), Ordinal: uint32(before)}, c.rhythm())
-		if f, ok := c.flag(c.key(model.RuleSpray, before)); ok && f.Next > t.Due {
-			t.NotBefore = f.Next
-			t.Why = append(t.Why, Reason{Because: DoneTwice, Date: f.Next, Ordinal: uint32(before)})
-		}
-	}
-	if c.last == nil || c.product.MinInterval == 0 {
-		return
-	}
-	if allowed := c.date(c.last).Add(c.product.MinInterval); allowed > t.Due {
-		t.Due = allowed
-		t.Why = append(t.Why, Reason{Because: LabelInterval, Fact: c.last, Date: c.date(c.last), Days: c.product.MinInterval})
-	}
-}
-
-func (c *course) rhythm() Reason {
-	return Reason{Because: PlanInterval, Days: c.plan.Interval, Basis: c.plan.Basis}
-}
-
-// project dates a step after one that is not done yet: that one cannot be done
-// before today.
-func (c *course) project(t, before *Task) {
-	from := max(before.When(), c.today)
-	t.Projected = true
-	t.Due = from.Add(max(c.plan.Interval, c.product.MinInterval))
-	t.Why = append(t.Why, Reason{Because: StepBefore, Date: from, Ordinal: before.Key.Ordinal}, c.rhythm())
-}
-
-// checks makes the look after each step that is done, unless that look or a later
-// one was.
-func (c *course) checks() []*Task {
-	if c.plan.CheckAfter == 0 {
-		return nil
-	}
-	var tasks []*Task
-	for n := c.highest(model.RuleCheck) + 1; n <= c.plan.Applications; n++ {
-		spray := c.done[c.key(model.RuleSpray, n)]
-		if spray == nil {
-			continue
-		}
-		t := c.task(model.RuleCheck, n,
-			Reason{Because: Sprayed, Fact: spray.first, Date: c.date(spray.first), Ordinal: uint32(n)},
-			Reason{Because: CheckAfter, Days: c.plan.CheckAfter})
-		t.Due = c.date(spray.first).Add(c.plan.CheckAfter)
-		t.Looked = slices.Clone(c.looks[t.Key])
-		tasks = append(tasks, c.finish(t, nil))
-	}
-	return tasks
 }
 
 // isolation makes the task of keeping apart those plants that are not apart yet.
 func (c *course) isolation() []*Task {
-	key := c.key(model.RuleIsolate, 1)
+	key := model.TaskKey{Rule: model.RuleIsolate, Subject: c.plan.Plan.UUID(), Ordinal: 1}
 	together := slices.DeleteFunc(slices.Clone(c.plants), func(p *model.Plant) bool { return c.hands[p.ID].IsApart() })
 	if !c.plan.Isolate || c.done[key] != nil || len(together) == 0 {
 		return nil
 	}
-	t := c.task(model.RuleIsolate, 1, Reason{Because: KeepApart})
+	t := c.task(key)
+	t.Why = append(t.Why, Reason{Because: KeepApart})
 	t.Plants, t.Places = plantIDs(together), c.placesOf(together)
 	t.Due = c.date(c.accepted)
 	return []*Task{c.finish(t, nil)}

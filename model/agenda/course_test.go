@@ -42,10 +42,11 @@ func TestACourseFromFindingToEnd(t *testing.T) {
 	require.Equal(t, bo, a.DoneToday[0].Done.First.By)
 	require.Equal(t, monday.Add(9), find(t, a, step(2)).Due)
 	require.Equal(t, monday.Add(5), find(t, a, check(1)).Due)
-	require.Contains(t, because(find(t, a, check(1))), agenda.Sprayed)
+	require.Contains(t, because(find(t, a, check(1))), agenda.Treated)
 
 	h.did(ada, 5, &model.Inspection{Plant: fern3, Completes: check(1)})
-	require.Empty(t, rule(h.agenda(5), model.RuleCheck))
+	require.Equal(t, []model.TaskKey{check(2), check(3)}, rule(h.agenda(5), model.RuleCheck))
+	require.True(t, find(t, h.agenda(5), check(2)).Projected)
 	for n := uint32(2); n <= 3; n++ {
 		h.spray(ada, int(n)*7, step(n))
 	}
@@ -151,7 +152,7 @@ func TestAWithdrawnCompletionReopensTheSameTask(t *testing.T) {
 	after := find(t, h.agenda(1), step(1))
 	require.Equal(t, before, after)
 	require.Empty(t, h.agenda(1).DoneToday)
-	require.Empty(t, rule(h.agenda(1), model.RuleCheck))
+	require.True(t, find(t, h.agenda(1), check(1)).Projected)
 	h.withdraw(ada, 1, undone)
 	require.NotContains(t, rule(h.agenda(1), model.RuleSpray), step(1), "the withdrawal was withdrawn")
 }
@@ -162,11 +163,11 @@ func TestThePlanAcceptedLastRules(t *testing.T) {
 	h := newHouse(t, "UTC")
 	old := h.accept(ada, 0, nil)
 	h.spray(ada, 1, step(1))
-	second := func(p *model.PlanAccepted) { p.Plan, p.First = planB, monday.Add(3) }
+	second := func(p *model.PlanAccepted) { p.Plan, p.Steps = planB, model.Rhythm(soap, monday.Add(3), 7, 3, 3) }
 	ruling := h.accept(bo, 1, second)
 	a := h.agenda(1)
 	require.Equal(t, []model.TaskKey{planKey(model.RuleSpray, planB, 1), planKey(model.RuleSpray, planB, 2), planKey(model.RuleSpray, planB, 3)}, rule(a, model.RuleSpray))
-	require.Empty(t, rule(a, model.RuleCheck))
+	require.NotContains(t, rule(a, model.RuleCheck), check(1))
 	require.Equal(t, []agenda.Superseded{{Accepted: old, By: ruling}}, a.Superseded)
 	require.Equal(t, []model.TaskKey{step(1)}, keys(a.DoneToday), "what was done is not forgotten")
 	next := find(t, a, planKey(model.RuleSpray, planB, 1))
@@ -177,7 +178,7 @@ func TestThePlanAcceptedLastRules(t *testing.T) {
 	a = h.agenda(1)
 	require.Equal(t, []model.TaskKey{step(2), step(3)}, rule(a, model.RuleSpray))
 	require.Empty(t, a.Superseded)
-	h.accept(ada, 2, func(p *model.PlanAccepted) { p.Interval = 10 })
+	h.accept(ada, 2, func(p *model.PlanAccepted) { p.Steps = model.Rhythm(soap, monday.Add(1), 10, 3, 3) })
 	a = h.agenda(2)
 	require.Equal(t, monday.Add(11), find(t, a, step(2)).Due, "accepted again with another rhythm, the plan keeps its steps")
 	require.Empty(t, a.Superseded)
@@ -272,7 +273,7 @@ func TestStepsBeyondThePlanCompleteNothing(t *testing.T) {
 
 func TestAPlanWithoutLooksHasNone(t *testing.T) {
 	h := newHouse(t, "UTC")
-	h.accept(ada, 0, func(p *model.PlanAccepted) { p.CheckAfter = 0 })
+	h.accept(ada, 0, func(p *model.PlanAccepted) { p.Steps = model.Rhythm(soap, monday.Add(1), 7, 3, 0) })
 	h.spray(ada, 1, step(1))
 	require.Empty(t, rule(h.agenda(1), model.RuleCheck))
 }
@@ -283,7 +284,8 @@ func TestBatchesShareOneMix(t *testing.T) {
 	h.Outbreaks[other] = &model.Outbreak{ID: other, Pest: model.PestAphid}
 	h.accept(ada, 0, func(p *model.PlanAccepted) { p.Plants = []model.PlantID{fern1, fern2} })
 	h.accept(bo, 0, func(p *model.PlanAccepted) {
-		p.Plan, p.Outbreak, p.Plants, p.First = planB, other, []model.PlantID{fern2, basil, orchid}, monday
+		p.Plan, p.Outbreak, p.Plants = planB, other, []model.PlantID{fern2, basil, orchid}
+		p.Steps = model.Rhythm(soap, monday, 7, 3, 3)
 	})
 	a := h.agenda(1)
 	require.Len(t, a.Today.Batches, 2)

@@ -66,10 +66,10 @@ func (l *ledger) doneStep(t *Task, plan *model.PlanAccepted) {
 		plants = l.plantsOf(touched, false)
 	}
 	t.Plants, t.Places = plantIDs(plants), l.placesOf(plants)
-	if t.Key.Rule != model.RuleSpray {
+	if t.Step = plan.Step(t.Key); t.Step == nil || t.Step.Kind == model.StepLook {
 		return
 	}
-	t.Product = plan.Product
+	t.Product = t.Step.Product
 	for _, p := range meant {
 		if len(touched) > 0 && !slices.Contains(touched, p.ID) {
 			t.Done.Missed = append(t.Done.Missed, p.ID)

@@ -1,6 +1,7 @@
 package agenda
 
 import (
+	"cmp"
 	"slices"
 
 	"leafturn/model"
@@ -19,7 +20,7 @@ type Flag struct {
 	Members      []model.MemberID // who did them, each once
 	Plants       []model.PlantID  // all that were treated
 	Twice        []model.PlantID  // those treated by more than one; empty if two people shared the plants out
-	Next         model.Date       // the next application at the earliest: the last one and the longer of label interval and plan interval
+	Next         model.Date       // the next application at the earliest: the last one and the longer of label interval and the plan's gap
 }
 
 // flags gives every flag that nobody has settled, in order of the first treatment.
@@ -42,7 +43,8 @@ func (l *ledger) flag(k model.TaskKey) (Flag, bool) {
 	f := Flag{Key: k, ID: k.ID(l.book.Household.ID), Applications: c.applications()}
 	interval := 0
 	if p := l.plans[model.PlanID(k.Subject)]; p != nil {
-		interval = p.Body.(*model.PlanAccepted).Interval
+		before, after := gaps(p.Body.(*model.PlanAccepted), k)
+		interval = cmp.Or(after, before)
 	}
 	for _, a := range f.Applications {
 		f.count(a)

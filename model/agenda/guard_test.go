@@ -148,8 +148,8 @@ func TestPreview(t *testing.T) {
 	for range 3 {
 		h.spray(bo, -100, model.TaskKey{}, fern2)
 	}
-	plan := &model.PlanAccepted{Plan: planB, Outbreak: thrips, Product: soap, Plants: []model.PlantID{fern1, fern2, fern3},
-		First: monday.Add(1), Interval: 4, Applications: 3, CheckAfter: 2, Isolate: true, Basis: model.CommonPractice}
+	plan := &model.PlanAccepted{Plan: planB, Outbreak: thrips, Plants: []model.PlantID{fern1, fern2, fern3},
+		Isolate: true, Basis: model.CommonPractice, Steps: model.Rhythm(soap, monday.Add(1), 4, 3, 2)}
 	facts := h.Len()
 	v := agenda.PreviewPlan(h.Book, plan, h.at(0), h.zone)
 	require.Equal(t, facts, h.Len())
@@ -161,14 +161,16 @@ func TestPreview(t *testing.T) {
 		days = append(days, task.When().Sub(monday))
 	}
 	require.Equal(t, []int{0, 4, 6, 9, 11, 14, 16}, days, "five days after yesterday's spray, then as often as the label allows")
-	require.Equal(t, "6", v.Each.Product.Decimal())
-	require.Equal(t, "18", v.Total.Product.Decimal())
+	require.Len(t, v.Needs, 1)
+	require.Equal(t, 3, v.Needs[0].Applications)
+	require.Equal(t, "6", v.Needs[0].Each.Product.Decimal())
+	require.Equal(t, "18", v.Needs[0].Total.Product.Decimal())
 	require.Equal(t, []agenda.Limit{
-		{Kind: agenda.ShorterThanLabel, Have: 4, Want: 5},
-		{Kind: agenda.StockTooSmall, Have: 17_000, Want: 18_000},
+		{Kind: agenda.ShorterThanLabel, Product: soap, Have: 4, Want: 5},
+		{Kind: agenda.StockTooSmall, Product: soap, Have: 17_000, Want: 18_000},
 	}, v.Limits)
-	plan.Applications = 4
-	require.Contains(t, agenda.PreviewPlan(h.Book, plan, h.at(0), h.zone).Limits, agenda.Limit{Kind: agenda.MoreThanLabel, Have: 7, Want: 6})
+	plan.Steps = model.Rhythm(soap, monday.Add(1), 4, 4, 2)
+	require.Contains(t, agenda.PreviewPlan(h.Book, plan, h.at(0), h.zone).Limits, agenda.Limit{Kind: agenda.MoreThanLabel, Product: soap, Have: 7, Want: 6})
 
 	accepted := h.did(ada, 0, plan)
 	a := h.agenda(0)

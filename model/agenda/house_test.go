@@ -73,8 +73,8 @@ func (h *house) withdraw(by model.MemberID, day int, f *model.Fact) *model.Fact 
 // accept takes on plan A, or a change of it: soap on three ferns, weekly, three
 // times, from Tuesday on.
 func (h *house) accept(by model.MemberID, day int, change func(*model.PlanAccepted)) *model.Fact {
-	p := &model.PlanAccepted{Plan: planA, Outbreak: thrips, Product: soap, Plants: []model.PlantID{fern1, fern2, fern3},
-		First: monday.Add(1), Interval: 7, Applications: 3, CheckAfter: 3, Basis: model.CommonPractice}
+	p := &model.PlanAccepted{Plan: planA, Outbreak: thrips, Plants: []model.PlantID{fern1, fern2, fern3},
+		Basis: model.CommonPractice, Steps: model.Rhythm(soap, monday.Add(1), 7, 3, 3)}
 	if change != nil {
 		change(p)
 	}

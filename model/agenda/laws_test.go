@@ -34,7 +34,8 @@ func lawHouse(t *rapid.T, tb testing.TB) *house {
 	h.Products[soap].MinInterval = rapid.IntRange(0, 9).Draw(t, "label interval")
 	h.accept(ada, 0, func(p *model.PlanAccepted) { p.Isolate = rapid.Bool().Draw(t, "isolate") })
 	h.accept(bo, 0, func(p *model.PlanAccepted) {
-		p.Plan, p.Outbreak, p.Plants, p.Interval = planB, second, []model.PlantID{fern3, basil, orchid}, 9
+		p.Plan, p.Outbreak, p.Plants = planB, second, []model.PlantID{fern3, basil, orchid}
+		p.Steps = model.Rhythm(soap, monday.Add(1), 9, 3, 3)
 	})
 	return h
 }
@@ -86,7 +87,7 @@ func anyChange(t *rapid.T, h *house) model.Body {
 		return &model.Handling{Kind: kind, Plants: []model.PlantID{rapid.SampledFrom(allPlants).Draw(t, "plant")}}
 	case 3:
 		return &model.PlanAccepted{Plan: model.PlanID{rapid.Byte().Draw(t, "plan id")}, Outbreak: rapid.SampledFrom([]model.OutbreakID{thrips, second}).Draw(t, "outbreak"),
-			Product: oil, Plants: []model.PlantID{fern1}, First: monday, Interval: 8, Applications: 2, CheckAfter: 2, Basis: model.CommonPractice}
+			Plants: []model.PlantID{fern1}, Basis: model.CommonPractice, Steps: model.Rhythm(oil, monday, 8, 2, 2)}
 	}
 	return anyDeed(t)
 }
@@ -190,6 +191,7 @@ func dueByHand(h *house) (n uint32, due model.Date) {
 func TestTheNextStepIsDatedAsByHand(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		h := lawHouse(rt, t)
+		h.Products[soap].MaxPerSeason, h.Products[soap].ReentryHours = 0, 0
 		for range rapid.IntRange(0, 20).Draw(rt, "facts") {
 			body := anyDeed(rt)
 			if rapid.IntRange(0, 4).Draw(rt, "take back") == 0 {

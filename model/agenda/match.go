@@ -7,8 +7,8 @@ import (
 )
 
 // Match finds the task that something completes which was done without a task:
-// an application or isolation that covers all plants of an open task with the
-// same product. It is asked once, when the fact is written, and the key becomes
+// an application of the same product, or a handling of the same kind, that covers
+// all plants of an open task. It is asked once, when the fact is written, and the key becomes
 // part of the fact; the zero key means that no task is completed.
 func (a *Agenda) Match(body model.Body) model.TaskKey {
 	for _, t := range a.Open() {
@@ -22,9 +22,9 @@ func (a *Agenda) Match(body model.Body) model.TaskKey {
 func completes(body model.Body, t *Task) bool {
 	switch x := body.(type) {
 	case *model.Application:
-		return t.Key.Rule == model.RuleSpray && x.Product == t.Product && covers(x.Plants, t.Plants)
+		return t.Step != nil && t.Step.Applies() && x.Product == t.Product && covers(x.Plants, t.Plants)
 	case *model.Handling:
-		return t.Key.Rule == model.RuleIsolate && x.Kind == model.Isolated && covers(x.Plants, t.Plants)
+		return x.Kind == t.Handling() && covers(x.Plants, t.Plants)
 	}
 	return false
 }

@@ -2,6 +2,7 @@ package agenda
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"leafturn/model"
@@ -13,7 +14,7 @@ type LimitKind uint8
 
 // The limits.
 const (
-	ShorterThanLabel LimitKind = 1 // the plan's interval is below the label's: Have days, Label asks for Want
+	ShorterThanLabel LimitKind = 1 // the plan has applications Have days apart, and the label asks for Want
 	MoreThanLabel    LimitKind = 2 // with what this season had already, Have applications come on one plant; Want is the label's most
 	StockTooSmall    LimitKind = 3 // the shelf holds less than the course needs, in thousandths of ml or g
 )
@@ -21,14 +22,22 @@ const (
 // Limit is one limit that a plan breaks.
 type Limit struct {
 	Kind       LimitKind
+	Product    model.ProductID
 	Have, Want int
+}
+
+// Need is what a plan needs of a product.
+type Need struct {
+	Product      model.ProductID
+	Applications int
+	Each         dose.Mix // one application
+	Total        dose.Mix // all of them
 }
 
 // Preview is what a plan would come to if it were accepted now.
 type Preview struct {
-	Tasks  []*Task  // by day; the look after each step too, with its estimate
-	Each   dose.Mix // one application
-	Total  dose.Mix // all of them
+	Tasks  []*Task // by day
+	Needs  []Need  // in order of first use
 	Limits []Limit
 }
 
@@ -36,46 +45,64 @@ type Preview struct {
 func PreviewPlan(b *model.Book, plan *model.PlanAccepted, now model.Instant, zone *time.Location) Preview {
 	l := plantLedger(b, plan.Plants, now, zone)
 	c := l.course(&model.Fact{Stamp: math.MaxUint64, At: now, Body: plan})
-	v := Preview{Tasks: c.tasks(), Each: dose.For(c.product, len(c.plants))}
-	v.Tasks = append(v.Tasks, c.laterChecks(v.Tasks)...)
+	v := Preview{Tasks: c.tasks(), Needs: c.needs()}
 	l.sort(v.Tasks)
-	v.Total = v.Each.Times(plan.Applications)
-	v.Limits = c.limits(v.Total)
+	for _, n := range v.Needs {
+		v.Limits = append(v.Limits, c.limits(n)...)
+	}
 	return v
 }
 
-// laterChecks are the looks after steps that are not done yet.
-func (c *course) laterChecks(tasks []*Task) []*Task {
-	if c.plan.CheckAfter == 0 {
-		return nil
-	}
-	var looks []*Task
-	for _, step := range tasks {
-		if step.Key.Rule != model.RuleSpray {
+// needs counts the applications of each product.
+func (c *course) needs() []Need {
+	var all []Need
+	for i := range c.plan.Steps {
+		s := &c.plan.Steps[i]
+		if !s.Applies() {
 			continue
 		}
-		day := max(step.When(), c.today)
-		t := c.task(model.RuleCheck, int(step.Key.Ordinal),
-			Reason{Because: StepBefore, Date: day, Ordinal: step.Key.Ordinal},
-			Reason{Because: CheckAfter, Days: c.plan.CheckAfter})
-		t.Projected = true
-		t.Due = day.Add(c.plan.CheckAfter)
-		looks = append(looks, c.finish(t, nil))
+		k := slices.IndexFunc(all, func(n Need) bool { return n.Product == s.Product })
+		if k < 0 {
+			k = len(all)
+			all = append(all, Need{Product: s.Product, Each: dose.For(c.product(s.Product), len(c.plants))})
+		}
+		all[k].Applications++
 	}
-	return looks
-}
-
-func (c *course) limits(total dose.Mix) []Limit {
-	var all []Limit
-	if p := c.product; p.MinInterval > c.plan.Interval {
-		all = append(all, Limit{ShorterThanLabel, c.plan.Interval, p.MinInterval})
-	}
-	if n := c.most + c.plan.Applications; c.product.MaxPerSeason > 0 && n > c.product.MaxPerSeason {
-		all = append(all, Limit{MoreThanLabel, n, c.product.MaxPerSeason})
-	}
-	stock := int64(c.product.StockMilli)
-	if need := (total.Product.Millionths + 999) / 1000; stock > 0 && need > stock {
-		all = append(all, Limit{StockTooSmall, int(stock), int(need)})
+	for i := range all {
+		all[i].Total = all[i].Each.Times(all[i].Applications)
 	}
 	return all
+}
+
+func (c *course) limits(n Need) []Limit {
+	var all []Limit
+	p := c.product(n.Product)
+	if gap, ok := c.closest(n.Product); ok && gap < p.MinInterval {
+		all = append(all, Limit{ShorterThanLabel, p.ID, gap, p.MinInterval})
+	}
+	most, _ := c.atLimit(p, plantIDs(c.plants))
+	if most += n.Applications; p.MaxPerSeason > 0 && most > p.MaxPerSeason {
+		all = append(all, Limit{MoreThanLabel, p.ID, most, p.MaxPerSeason})
+	}
+	stock := int64(p.StockMilli)
+	if need := (n.Total.Product.Millionths + 999) / 1000; stock > 0 && need > stock {
+		all = append(all, Limit{StockTooSmall, p.ID, int(stock), int(need)})
+	}
+	return all
+}
+
+// closest is the fewest days between two applications of a product, as planned.
+func (c *course) closest(p model.ProductID) (days int, ok bool) {
+	last := model.Date(0)
+	for i := range c.plan.Steps {
+		s := &c.plan.Steps[i]
+		if !s.Applies() || s.Product != p {
+			continue
+		}
+		if gap := s.Day.Sub(last); last != 0 && (!ok || gap < days) {
+			days, ok = gap, true
+		}
+		last = s.Day
+	}
+	return days, ok
 }

@@ -14,15 +14,18 @@ const (
 	OutbreakOpened Because = 5  // on Date
 	PlanAccepted   Because = 6  // Fact is the acceptance, on Date
 	FirstDay       Because = 7  // the plan begins on Date
-	LastStep       Because = 8  // Fact completed the step before, on Date
-	PlanInterval   Because = 9  // Days days between steps; Basis says what that rests on
-	LabelInterval  Because = 10 // Fact is the last application, on Date, and the label asks for Days days: this moved the date
-	StepBefore     Because = 11 // projected: step Ordinal comes first, on Date at the earliest
-	Sprayed        Because = 12 // Fact completed the step that the look follows, on Date
+	LastStep       Because = 8  // Fact completed Task, the step before, on Date
+	PlanInterval   Because = 9  // the plan keeps Days days between the steps; Basis says what that rests on
+	LabelInterval  Because = 10 // Fact is the last application, on Date, or Task is expected on it, and the label asks for Days days: this moved the date
+	StepBefore     Because = 11 // projected: Task comes first, on Date at the earliest
+	Treated        Because = 12 // Fact completed Task, the treatment that the look follows, on Date
 	CheckAfter     Because = 13 // the look comes Days days after a step
 	KeepApart      Because = 14 // the plan keeps its plants apart
-	DoneTwice      Because = 15 // step Ordinal was done twice: not before Date until somebody settles it
+	DoneTwice      Because = 15 // Task was done twice: not before Date until somebody settles it
 	WasPutOff      Because = 16 // Fact put it off to Date, for PutOff
+	PlanSays       Because = 17 // Step is why the plan's search chose the day
+	SeasonFull     Because = 18 // a plant had Count applications in SeasonDays, the label's most: this moved the date to Date
+	Untouchable    Because = 19 // the re-entry time of Fact runs until Date: this moved the date
 )
 
 // Reason is one link of the chain, with the inputs behind it.
@@ -31,7 +34,9 @@ type Reason struct {
 	Fact    *model.Fact // nil if a record, not a fact, is the reason
 	Date    model.Date
 	Days    int
-	Ordinal uint32
+	Count   int
+	Task    model.TaskKey
 	Basis   model.Basis
+	Step    *model.StepWhy
 	PutOff  model.PutOffReason
 }

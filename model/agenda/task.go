@@ -27,7 +27,8 @@ type Task struct {
 	Places   []model.PlaceID // where they stand, in the household's order
 	Product  model.ProductID // for a step of a plan
 	Outbreak model.OutbreakID
-	Plan     *model.PlanAccepted // nil for a round
+	Plan     *model.PlanAccepted // nil if no plan asks for it
+	Step     *model.PlanStep     // nil if it is no step of the plan
 
 	Due       model.Date      // by rhythm and label
 	NotBefore model.Date      // later than Due if the task was put off, or a flag holds it back; else zero
@@ -58,4 +59,18 @@ type Completion struct {
 	First  *model.Fact     // by whom and when: its By and At
 	All    []*model.Fact   // every completion that stands, in order of doing
 	Missed []model.PlantID // living plants of a step that no application of it treated
+}
+
+// handlings are the handlings that complete steps.
+var handlings = map[model.StepKind]model.HandlingKind{model.StepRinse: model.Rinsed, model.StepWipe: model.Wiped, model.StepTryLeaf: model.Tried}
+
+// Handling is the kind of handling that completes the task, 0 if none does.
+func (t *Task) Handling() model.HandlingKind {
+	switch {
+	case t.Key.Rule == model.RuleIsolate:
+		return model.Isolated
+	case t.Step != nil:
+		return handlings[t.Step.Kind]
+	}
+	return 0
 }

@@ -12,6 +12,68 @@ import (
 // may count calendar years or crops, and then the label is right.
 const SeasonDays = 365
 
+// applied is what a label's limits count: the applications of one product on some
+// plants, and those that a course expects.
+type applied struct {
+	last    *model.Fact // the one done last, or nil
+	lastDay model.Date
+	next    model.Date    // the last of those expected, zero if none is
+	key     model.TaskKey // the task that expects it
+	by      map[model.PlantID][]model.Date
+}
+
+// appliedOn gathers the applications of a product, for a task or not.
+func (l *ledger) appliedOn(p model.ProductID, plants []model.PlantID) *applied {
+	a := &applied{by: map[model.PlantID][]model.Date{}}
+	for _, id := range plants {
+		a.by[id] = nil
+	}
+	l.eachUse(p, plants, func(f *model.Fact, on []model.PlantID) {
+		if a.last == nil || standing.CompareDone(a.last, f) < 0 {
+			a.last, a.lastDay = f, l.date(f)
+		}
+		for _, id := range on {
+			a.by[id] = append(a.by[id], l.date(f))
+		}
+	})
+	for _, days := range a.by {
+		slices.Sort(days)
+	}
+	return a
+}
+
+// expect counts an application that a course has still to make.
+func (a *applied) expect(day model.Date, key model.TaskKey) {
+	for id := range a.by {
+		a.by[id] = append(a.by[id], day)
+		slices.Sort(a.by[id])
+	}
+	a.next, a.key = max(a.next, day), key
+}
+
+// afterInterval is the first day that is so many days after every application.
+func (a *applied) afterInterval(days int) (model.Date, Reason) {
+	switch {
+	case days == 0 || a.last == nil && a.next == 0:
+		return 0, Reason{}
+	case a.next > a.lastDay:
+		return a.next.Add(days), Reason{Because: LabelInterval, Date: a.next, Days: days, Task: a.key}
+	}
+	return a.lastDay.Add(days), Reason{Because: LabelInterval, Fact: a.last, Date: a.lastDay, Days: days}
+}
+
+// withinSeason is the first day on which no plant has had the most applications that
+// the label allows within SeasonDays.
+func (a *applied) withinSeason(most int) (model.Date, Reason) {
+	day := model.Date(0)
+	for _, days := range a.by {
+		if n := len(days); most > 0 && n >= most {
+			day = max(day, days[n-most].Add(SeasonDays))
+		}
+	}
+	return day, Reason{Because: SeasonFull, Date: day, Count: most}
+}
+
 // lastApplied is the application of a product that was done last on any of some
 // plants, for a task or not; nil if there is none.
 func (l *ledger) lastApplied(p model.ProductID, plants []model.PlantID) *model.Fact {

@@ -8,27 +8,22 @@ import (
 // for their days are arrays of their own.
 
 type planW struct {
-	_            struct{} `cbor:",toarray"`
-	Kind         uint8
-	Millis       uint64
-	Counter      uint16
-	At           int64
-	By           uint64
-	Plan         uint64
-	Outbreak     uint64
-	Product      uint64
-	Plants       []uint64
-	First        int32
-	Interval     uint16
-	Applications uint16
-	CheckAfter   uint16
-	Isolate      bool
-	Basis        uint8
-	Aim          uint8
-	Target       uint16
-	Chance       uint16
-	Seed         uint64
-	Steps        []stepW
+	_        struct{} `cbor:",toarray"`
+	Kind     uint8
+	Millis   uint64
+	Counter  uint16
+	At       int64
+	By       uint64
+	Plan     uint64
+	Outbreak uint64
+	Plants   []uint64
+	Isolate  bool
+	Basis    uint8
+	Aim      uint8
+	Target   uint16
+	Chance   uint16
+	Seed     uint64
+	Steps    []stepW
 }
 
 type stepW struct {
@@ -56,8 +51,7 @@ type whyW struct {
 
 func (e *encoder) plan(b *model.PlanAccepted, at int64, by uint64) planW {
 	w := planW{Kind: kindPlan, Millis: e.millis, Counter: e.counter, At: at, By: by, Plan: e.name(b.Plan), Outbreak: e.name(b.Outbreak),
-		Product: e.name(b.Product), Plants: e.names(b.Plants), First: int32(b.First), Interval: uint16(b.Interval),
-		Applications: uint16(b.Applications), CheckAfter: uint16(b.CheckAfter), Isolate: b.Isolate, Basis: uint8(b.Basis),
+		Plants: e.names(b.Plants), Isolate: b.Isolate, Basis: uint8(b.Basis),
 		Aim: uint8(b.Aim), Target: uint16(b.Target), Chance: uint16(b.Chance), Seed: b.Seed, Steps: make([]stepW, len(b.Steps))}
 	for i := range b.Steps {
 		s := &b.Steps[i]
@@ -81,9 +75,8 @@ func (d *decoder) plan(data []byte, op *Op) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &model.PlanAccepted{Plan: model.PlanID(d.id(w.Plan)), Outbreak: model.OutbreakID(d.id(w.Outbreak)), Product: model.ProductID(d.id(w.Product)),
-		Plants: d.plants(w.Plants), First: model.Date(w.First), Interval: int(w.Interval), Applications: int(w.Applications),
-		CheckAfter: int(w.CheckAfter), Isolate: w.Isolate, Basis: model.Basis(w.Basis),
+	b := &model.PlanAccepted{Plan: model.PlanID(d.id(w.Plan)), Outbreak: model.OutbreakID(d.id(w.Outbreak)),
+		Plants: d.plants(w.Plants), Isolate: w.Isolate, Basis: model.Basis(w.Basis),
 		Aim: model.Aim(w.Aim), Target: int(w.Target), Chance: int(w.Chance), Seed: w.Seed}
 	if len(w.Steps) > 0 {
 		b.Steps = make([]model.PlanStep, len(w.Steps))
