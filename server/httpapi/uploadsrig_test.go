@@ -313,6 +313,21 @@ func (r *tusRig) sendAll(path string, file []byte, from int, h ...string) (last 
 	return last
 }
 
+// finishFrom uploads the rest of a file like a client: a request of an older connection
+// may still be counted, and the answer to a wrong offset says where to go on.
+func (r *tusRig) finishFrom(path string, file []byte, from int) {
+	r.t.Helper()
+	last := r.sendAll(path, file, from)
+	for last.status == http.StatusConflict {
+		at, err := strconv.Atoi(last.offset())
+		require.NoError(r.t, err)
+		require.Greater(r.t, at, from, "the offset never shrinks")
+		from, last = at, r.sendAll(path, file, at)
+	}
+	require.Equal(r.t, http.StatusNoContent, last.status)
+	r.requireOffset(path, len(file))
+}
+
 func sameBytes(t *testing.T, want, got []byte) {
 	t.Helper()
 	require.True(t, bytes.Equal(want, got), "%d bytes, want %d equal ones", len(got), len(want))
