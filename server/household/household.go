@@ -120,12 +120,18 @@ func memberIn(ctx context.Context, r *room, d model.DeviceID) (m model.MemberID,
 	return m, role, err
 }
 
+// Look lets f read the household as it is now, for as long as f runs, while nobody
+// changes it. f must not keep anything of the state.
+func (s *Service) Look(ctx context.Context, h model.HouseholdID, f func(*merge.State) error) error {
+	r := s.rooms.enter(h)
+	defer s.rooms.leave(r)
+	return r.alone(ctx, f)
+}
+
 // Digest is the digest of the household's state. Phones that hold the same entries
 // have the same digest.
 func (s *Service) Digest(ctx context.Context, h model.HouseholdID) (sum [32]byte, err error) {
-	r := s.rooms.enter(h)
-	defer s.rooms.leave(r)
-	err = r.alone(ctx, func(st *merge.State) error {
+	err = s.Look(ctx, h, func(st *merge.State) error {
 		sum, err = st.Digest()
 		return err
 	})

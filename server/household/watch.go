@@ -12,8 +12,18 @@ import (
 
 // watchers are those who want to hear of changes, by household.
 type watchers struct {
-	mu sync.Mutex
-	of map[model.HouseholdID]map[*Watch]struct{} // guarded by mu
+	mu  sync.Mutex
+	of  map[model.HouseholdID]map[*Watch]struct{} // guarded by mu
+	all func(model.HouseholdID)                   // guarded by mu; nil for nobody
+}
+
+// OnChange calls f after the log of any household has changed on the disk. f must
+// not wait for anything, and must not call the service. There is one such f.
+func (s *Service) OnChange(f func(model.HouseholdID)) {
+	ws := &s.rooms.watchers
+	ws.mu.Lock()
+	defer ws.mu.Unlock()
+	ws.all = f
 }
 
 // Watch is somebody's wish to hear of changes in one household, until End.
@@ -57,6 +67,9 @@ func (w *Watch) End() {
 func (ws *watchers) tell(h model.HouseholdID) {
 	ws.mu.Lock()
 	defer ws.mu.Unlock()
+	if ws.all != nil {
+		ws.all(h)
+	}
 	for w := range ws.of[h] {
 		select {
 		case w.changed <- struct{}{}:

@@ -12,6 +12,7 @@ import (
 	"leafturn/server/household"
 	"leafturn/server/household/phonetest"
 	"leafturn/sync/hint"
+	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
@@ -171,4 +172,35 @@ func TestManyWatchersWhilePhonesWrite(t *testing.T) {
 	}
 	w.sync(t, a)
 	require.Equal(t, markOf(a), w.mark(t, a))
+}
+
+func TestOneHearsOfAllHouseholds(t *testing.T) {
+	w := newWorld(t)
+	var heard []model.HouseholdID
+	w.OnChange(func(h model.HouseholdID) { heard = append(heard, h) })
+	a, b := w.founded(t, 1), w.founded(t, 2)
+	require.Equal(t, []model.HouseholdID{a.Household(), b.Household()}, heard)
+	a.Look(t, 1)
+	w.sync(t, a)
+	require.Len(t, heard, 3)
+	w.sync(t, a)
+	require.Len(t, heard, 3, "a repeated what was known")
+	w.OnChange(nil)
+	b.Look(t, 1)
+	w.sync(t, b)
+	require.Len(t, heard, 3)
+}
+
+func TestLookSeesTheHousehold(t *testing.T) {
+	w := newWorld(t)
+	a := w.founded(t, 1)
+	a.Look(t, 7)
+	w.sync(t, a)
+	require.NoError(t, w.Service.Look(ctx, a.Household(), func(st *merge.State) error {
+		require.Equal(t, markOf(a), hint.Of(st.Heads()))
+		require.Equal(t, 1, st.Book().Len())
+		return nil
+	}))
+	never := func(*merge.State) error { panic("there is nothing to look at") }
+	require.ErrorIs(t, w.Service.Look(ctx, model.HouseholdID{1}, never), household.ErrUnknown)
 }
