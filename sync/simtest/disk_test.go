@@ -1,6 +1,11 @@
 package simtest_test
 
-import "slices"
+import (
+	"errors"
+	"slices"
+)
+
+var errDisk = errors.New("the disk could not be written")
 
 // crash is what a disk panics with when its device loses power.
 type crash struct{}
@@ -17,7 +22,8 @@ type disk[T any] struct {
 	lasting []effect[T] // what a loss of power leaves
 	loose   []effect[T] // what is in now and not lasting
 	fuse    int         // writes and syncs until the power fails, 0 for never
-	failing bool        // the next sync fails half-way
+	failing bool        // the next sync fails
+	broken  bool        // a sync has failed: nothing that now says can be trusted
 	lying   bool        // never syncs: a planted fault that the checks must find
 }
 
@@ -56,7 +62,7 @@ func (d *disk[T]) keep(do func(T) error) error {
 	}
 	d.step()
 	if d.failing {
-		d.failing = false
+		d.failing, d.broken = false, true
 		return errDisk
 	}
 	if !d.lying {
@@ -84,7 +90,7 @@ func (d *disk[T]) rewind(n int) error {
 }
 
 func (d *disk[T]) replay() error {
-	d.fuse, d.failing, d.loose = 0, false, nil
+	d.fuse, d.failing, d.broken, d.loose = 0, false, false, nil
 	d.now = d.blank()
 	for _, e := range d.lasting {
 		if err := e.do(d.now); err != nil {

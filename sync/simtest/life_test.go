@@ -32,6 +32,22 @@ func (w *world) someWork() error {
 	return p.do(body)
 }
 
+// twoWriteAtOnce lets two people name one plant in the same millisecond of their
+// corrected clocks.
+func (w *world) twoWriteAtOnce() error {
+	p, q := w.somePhone(), w.somePhone()
+	q.skew += int64(p.Now() - q.Now())
+	plant := pick(w.random, plants)
+	w.say("%s and %s name a plant at once", p.name, q.name)
+	for i, who := range []*phone{p, q} {
+		name := fmt.Sprintf("%x %d", w.random.Uint32(), i)
+		if err := who.do(replica.Set(model.KindPlant, plant, replica.To(model.PlantName, model.Text(name)))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // mayHappen are the faults that end a sync in bad weather, or with a server that was
 // restored to a time before the phone joined.
 var mayHappen = []*fault.Code{&replica.ErrOffline.Code, &replica.ErrServer.Code, &wire.ErrDamaged.Code, &oplog.ErrDamaged.Code,

@@ -11,6 +11,7 @@ type kind uint8
 const (
 	writing kind = iota
 	working
+	atOnce
 	syncing
 	arriving
 	waiting
@@ -34,6 +35,7 @@ var moves = map[kind]struct {
 }{
 	writing:       {18, (*world).someWrite},
 	working:       {14, (*world).someWork},
+	atOnce:        {3, (*world).twoWriteAtOnce},
 	syncing:       {28, (*world).someSync},
 	arriving:      {6, (*world).lateArrival},
 	waiting:       {4, (*world).timePasses},

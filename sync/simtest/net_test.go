@@ -29,6 +29,7 @@ const (
 	cutShort      // the answer is cut short
 	altered       // whoever carries it changes a batch on the way there
 	answered      // the same on the way back
+	smuggled      // the server adds to its answer what must be refused
 	fates
 )
 
@@ -70,8 +71,25 @@ func (l *line) Do(_ context.Context, r replica.Request) (*replica.Response, erro
 		resp.Body = resp.Body[:len(resp.Body)/2]
 	case answered:
 		resp.Body = w.alter(resp.Body)
+	case smuggled:
+		resp.Body, err = w.addSmuggled(resp.Body)
 	}
-	return resp, nil
+	return resp, err
+}
+
+// addSmuggled adds to a message, if it is one, a batch that somebody may not write.
+func (w *world) addSmuggled(body []byte) ([]byte, error) {
+	m, _, err := wire.Decode(body)
+	if err != nil {
+		return body, nil
+	}
+	b, words, err := w.smuggle(w.somePhone())
+	if err != nil || b == nil {
+		return body, err
+	}
+	w.say("  the server's answer brings %s", words)
+	m.Batches = append(m.Batches, b)
+	return m.Encode()
 }
 
 // alter changes one of the batches of a message, if it is one and has any.
@@ -92,35 +110,27 @@ func (w *world) alter(body []byte) []byte {
 // forgery changes a batch without the key that signed it.
 func (w *world) forgery(b *oplog.Batch) *oplog.Batch {
 	f := &oplog.Batch{Device: b.Device, First: b.First, Count: b.Count, Prev: b.Prev, Ops: slices.Clone(b.Ops), Sig: slices.Clone(b.Sig)}
+	items := split(b.Ops)
 	switch w.random.IntN(3) {
 	case 0: // one bit
 		f.Ops[w.random.IntN(len(f.Ops))] ^= 1 << w.random.IntN(8)
 	case 1: // the last operation is torn off
-		f.Ops, f.Count = allButLast(f.Ops), f.Count-1
+		f.Ops, f.Count = slices.Concat(items[:len(items)-1]...), f.Count-1
 	default: // the last operation is there twice
-		f.Ops, f.Count = append(f.Ops, f.Ops[len(allButLast(f.Ops)):]...), f.Count+1
+		f.Ops, f.Count = append(f.Ops, items[len(items)-1]...), f.Count+1
 	}
 	return f
 }
 
-// allButLast cuts the last item off a CBOR sequence.
-func allButLast(seq []byte) []byte {
-	var one cbor.RawMessage
-	for rest := seq; ; {
-		next, err := cbor.UnmarshalFirst(rest, &one)
-		if err != nil || len(next) == 0 {
-			return seq[:len(seq)-len(rest)]
+// split cuts a CBOR sequence into its items, as far as it is one.
+func split(seq []byte) (items [][]byte) {
+	for len(seq) > 0 {
+		var one cbor.RawMessage
+		rest, err := cbor.UnmarshalFirst(seq, &one)
+		if err != nil {
+			break
 		}
-		rest = next
+		items, seq = append(items, seq[:len(seq)-len(rest)]), rest
 	}
-}
-
-// allButFirst cuts the first item off a CBOR sequence.
-func allButFirst(seq []byte) []byte {
-	var one cbor.RawMessage
-	rest, err := cbor.UnmarshalFirst(seq, &one)
-	if err != nil {
-		return nil
-	}
-	return rest
+	return items
 }

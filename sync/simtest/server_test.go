@@ -68,12 +68,12 @@ func (s shelf) Append(ctx context.Context, batches []*oplog.Batch) error {
 }
 
 var (
-	errDisk    = errors.New("the disk could not be written")
 	errInside  = fault.New("internal", "The server had trouble.")
 	errRevoked = fault.New("token_revoked", "This device no longer belongs to the household.")
 )
 
-// answer does what a request asks for. ErrOffline if the power failed meanwhile.
+// answer does what a request asks for. ErrOffline if the power failed meanwhile. A
+// server whose disk could not be written starts again, as the store's contract says.
 func (s *server) answer(device model.DeviceID, r replica.Request) (resp *replica.Response, err error) {
 	defer func() {
 		if x := recover(); x != nil {
@@ -86,6 +86,10 @@ func (s *server) answer(device model.DeviceID, r replica.Request) (resp *replica
 		}
 	}()
 	body, err := s.route(device, r)
+	if s.disk.broken {
+		s.w.say("%s cannot write its disk", s.name)
+		s.w.broken = errors.Join(s.w.broken, s.w.restartServer(s))
+	}
 	if err != nil {
 		return refusal(err), nil
 	}

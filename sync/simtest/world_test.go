@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"hash"
 	"math/rand/v2"
+	"runtime/debug"
 	"slices"
 
 	"leafturn/client-sdk/replica"
@@ -63,8 +64,15 @@ type packet struct {
 }
 
 // live lives through the moves of a seed, heals, and says which law does not hold.
-func live(seed uint64, all []move, opt options) (*world, error) {
-	w := &world{opt: opt, seed: seed, random: rand.New(rand.NewPCG(seed, 0)), now: 1_790_000_000_000, trace: sha256.New(),
+// A panic is a fault like others.
+func live(seed uint64, all []move, opt options) (w *world, err error) {
+	defer func() {
+		if x := recover(); x != nil {
+			w.say("%s", debug.Stack())
+			err = fmt.Errorf("panic: %v", x)
+		}
+	}()
+	w = &world{opt: opt, seed: seed, random: rand.New(rand.NewPCG(seed, 0)), now: 1_790_000_000_000, trace: sha256.New(),
 		saved: map[model.FactID]any{}, ids: map[model.TaskKey]model.TaskID{}, tasks: map[model.TaskID]model.TaskKey{}}
 	if err := w.begin(); err != nil {
 		return w, fmt.Errorf("begin: %w", err)

@@ -1,0 +1,68 @@
+package main
+
+// fault is a small change that makes the code wrong. The old text must be in its file
+// exactly once.
+type fault struct{ name, file, old, new string }
+
+var faults = []fault{
+	{
+		"of two settings with one stamp the lesser wins", "sync/merge/state.go",
+		"return a.By.Compare(b.By)", "return b.By.Compare(a.By)",
+	},
+	{
+		"the setting that arrives last wins", "sync/merge/state.go",
+		"if at == len(writes) { // it is the greatest", "if true { // it is the greatest",
+	},
+	{
+		"a clock does not go on from the stamps it takes in", "sync/hlc/hlc.go",
+		"c.last = max(c.last, s)", "_ = s",
+	},
+	{
+		"batches are read from one too far", "sync/exchange/exchange.go",
+		"r.Read(ctx, d, p.theirs[d], room)", "r.Read(ctx, d, p.theirs[d]+1, room)",
+	},
+	{
+		"the server acknowledges what its disk refused", "server/household/take.go",
+		"if err := w.room.log.Append(ctx, batches); err != nil {", "if err := error(nil); err != nil {",
+	},
+	{
+		"the phone says saved before its disk does", "client-sdk/replica/write.go",
+		"if err := r.vault.AddPending(ctx, w.pending); err != nil {", "if err := error(nil); err != nil {",
+	},
+	{
+		"what the phone sent counts as shared, whatever the server says", "client-sdk/replica/sync.go",
+		"r.status.acked = min(sent, in.Have[r.device])", "r.status.acked = sent",
+	},
+	{
+		"a snapshot is opened without what came after it", "client-sdk/replica/replica.go",
+		"!r.loadSnapshot(ctx, heads) || r.loadLogs(ctx, heads) != nil", "!r.loadSnapshot(ctx, heads)",
+	},
+	{
+		"a snapshot keeps the last write of each register only", "sync/merge/snapshot.go",
+		"for _, w := range fields[key] {\n\t\t\tf.Writes", "for _, w := range fields[key][len(fields[key])-1:] {\n\t\t\tf.Writes",
+	},
+	{
+		"unsigned operations are forgotten at the start of the app", "client-sdk/replica/replica.go",
+		"if p.Seq <= r.sealed.Seq {\n\t\t\tcontinue", "if true {\n\t\t\tcontinue",
+	},
+	{
+		"a batch is taken without its signature", "sync/oplog/tail.go",
+		"if err := verify(key, t.household, t.device, next.head, b.Sig); err != nil {", "if err := error(nil); err != nil {",
+	},
+	{
+		"guests change records", "sync/merge/prepare.go",
+		"return d.role != model.Guest\n", "return true\n",
+	},
+	{
+		"a withdrawn fact counts", "model/book.go",
+		"return b.WithdrawnBy(id) == nil", "return true",
+	},
+	{
+		"the number of the next round is how many were done, and one", "model/agenda/round.go",
+		"roundKey(place.ID, r.highest+1)", "roundKey(place.ID, func() uint32 {\n\t\tn := uint32(1)\n\t\tfor k := range l.done {\n\t\t\tif k.Subject == place.ID.UUID() {\n\t\t\t\tn++\n\t\t\t}\n\t\t}\n\t\treturn n\n\t}())",
+	},
+	{
+		"of completions on one day the later is dropped", "model/agenda/ledger.go",
+		"if c.first != nil && standing.CompareDone(c.first, f) < 0 {", "if c.first != nil && c.first.At/86_400_000 == f.At/86_400_000 {\n\t\treturn\n\t}\n\tif c.first != nil && standing.CompareDone(c.first, f) < 0 {",
+	},
+}
