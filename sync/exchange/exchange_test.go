@@ -194,12 +194,13 @@ func TestFreshReplicaNeedsOneRoundTripMore(t *testing.T) {
 	require.LessOrEqual(t, l.talk(t, 10), 4)
 }
 
-func TestLongLogsComeInPages(t *testing.T) {
+// pages is a household whose log takes several messages: photo sums do not compress.
+func pages(t mergetest.TB) *mergetest.House {
 	h := mergetest.Found(t, "pages")
 	p := h.Pens[0]
 	random := rand.NewChaCha8([32]byte{1})
 	for range 24 {
-		for range 150 { // photo sums do not compress: about 80 KB a batch
+		for range 150 { // about 80 KB a batch
 			photos := make([]model.PhotoSum, 16)
 			for i := range photos {
 				_, _ = random.Read(photos[i][:])
@@ -208,6 +209,11 @@ func TestLongLogsComeInPages(t *testing.T) {
 		}
 		p.Seal(t)
 	}
+	return h
+}
+
+func TestLongLogsComeInPages(t *testing.T) {
+	h := pages(t)
 	full, fresh := replica(t, h, h.Batches()...), memlog.NewReplica(h.ID)
 	l := newLink(fresh, full)
 	pages, last := 0, true
