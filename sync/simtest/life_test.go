@@ -1,6 +1,7 @@
 package simtest_test
 
 import (
+	"bytes"
 	"crypto/ed25519"
 	"fmt"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"leafturn/model"
 	"leafturn/model/fault"
 	"leafturn/server/household"
+	"leafturn/sync/exchange"
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
@@ -68,6 +70,25 @@ func (w *world) someSync() error {
 		err = w.glance(p)
 	}
 	return err
+}
+
+// fileIsCarried brings one phone what another knows, on a stick that may lose the
+// end of it.
+func (w *world) fileIsCarried() error {
+	p, q := w.somePhone(), w.somePhone()
+	w.say("%s hands a file to %s", p.name, q.name)
+	var file bytes.Buffer
+	if err := w.alive(p, func() error { return p.HandOver(ctx, &file) }); err != nil {
+		return err
+	}
+	if w.random.IntN(4) == 0 {
+		file.Truncate(w.random.IntN(file.Len() + 1))
+	}
+	err := w.alive(q, func() error {
+		_, err := q.TakeOver(ctx, &file)
+		return err
+	})
+	return ignore(err, exchange.ErrFile.Code, exchange.ErrFileCut.Code)
 }
 
 // lateArrival lets a request arrive that its phone has long given up. Nobody hears

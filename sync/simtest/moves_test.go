@@ -13,6 +13,7 @@ const (
 	working
 	atOnce
 	syncing
+	carrying
 	arriving
 	waiting
 	settingClock
@@ -37,6 +38,7 @@ var moves = map[kind]struct {
 	working:       {14, (*world).someWork},
 	atOnce:        {3, (*world).twoWriteAtOnce},
 	syncing:       {28, (*world).someSync},
+	carrying:      {3, (*world).fileIsCarried},
 	arriving:      {6, (*world).lateArrival},
 	waiting:       {4, (*world).timePasses},
 	settingClock:  {3, (*world).clockIsSet},
