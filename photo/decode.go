@@ -14,24 +14,6 @@ import (
 	"leafturn/photo/scale"
 )
 
-// slot admits one photo at a time, so that a process needs the memory of one
-// however many arrive. It holds a token while somebody works.
-var slot = make(chan struct{}, 1)
-
-// inTurn waits for the slot, or for ctx to end.
-func inTurn(ctx context.Context, work func() error) error {
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	select {
-	case slot <- struct{}{}:
-		defer func() { <-slot }()
-		return work()
-	case <-ctx.Done():
-		return ctx.Err()
-	}
-}
-
 // fits checks what the header promises, before a decoder believes it.
 func (l Limits) fits(f exif.Frame) error {
 	if int64(f.Width)*int64(f.Height) > l.Pixels || f.Memory > l.Memory {

@@ -27,6 +27,11 @@ var (
 var ErrQuota = fault.New("photo_quota",
 	"This household's space for photos is full. The photo stays on the phone. Delete photos you no longer need.")
 
+// ErrBusy is returned when too many photos are being worked on. It helps to try again
+// a little later.
+var ErrBusy = fault.New("photo_busy",
+	"The server is working on other photos. The photo stays on the phone and is sent again in a moment.")
+
 // Faults of reading.
 var (
 	// ErrUnknown is returned for photos the household does not have.

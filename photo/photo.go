@@ -12,7 +12,11 @@
 // the same picture in two households is two photos.
 //
 // Decoding is done one photo at a time in a process, which bounds the memory: see
-// Limits.
+// Limits. Some may wait for their turn, more are told to come again.
+//
+// What is on the disk is doubted. Scrub reads every photo and sets damaged ones aside;
+// Missing tells a phone which of its photos are not here, those included, so that it
+// sends them again; Orphans finds the photos that no entry of the log refers to.
 package photo
 
 import (

@@ -16,7 +16,7 @@ import (
 //   - a fault for which Refused is true: the file is refused, in this order: larger
 //     than the limit, not the promised bytes, not a photo of an accepted type,
 //     more pixels than the limit, damaged;
-//   - ErrQuota: there is no room;
+//   - ErrQuota: there is no room; ErrBusy: others come first;
 //   - ctx's error when ctx ended first, an error of r, or an error of the store:
 //     trying again may help. Nothing is stored that could be seen.
 //
@@ -87,7 +87,10 @@ func room(ctx context.Context, st Store, hh model.HouseholdID, info Info, quota 
 	if used+info.Bytes <= quota {
 		return nil
 	}
-	if there, err := st.Has(ctx, hh, info.Sum); err != nil || there {
+	if _, err := st.Stat(ctx, hh, info.Sum); !errors.Is(err, ErrUnknown) {
+		if errors.Is(err, ErrDamagedAtRest) { // healing it takes no more room
+			return nil
+		}
 		return err
 	}
 	return ErrQuota.Because(fmt.Errorf("%d bytes used, %d wanted, %d allowed", used, info.Bytes, quota))

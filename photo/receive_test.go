@@ -10,6 +10,7 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
+	"io"
 	"os"
 	"runtime"
 	"slices"
@@ -248,6 +249,20 @@ func TestShortReader(t *testing.T) {
 	require.False(t, photo.Refused(err))
 }
 
+// TestHealingTakesNoRoom: a damaged photo is replaced in a household that is full.
+func TestHealingTakesNoRoom(t *testing.T) {
+	s, file := phototest.NewMemory(), phototest.JPEG(64, 48, 1)
+	info, err := receive(t, s, file)
+	require.NoError(t, err)
+	damaged := photo.Photo{Info: info, Kept: []byte("x")}
+	require.NoError(t, s.Put(t.Context(), home, damaged))
+	require.NoError(t, s.SetAside(t.Context(), home, info.Sum))
+	limits := photo.DefaultLimits()
+	limits.Quota = info.Bytes
+	_, err = photo.Receive(t.Context(), s, home, info.Sum, bytes.NewReader(file), int64(len(file)), limits)
+	require.NoError(t, err)
+}
+
 func TestQuota(t *testing.T) {
 	first, second, s := phototest.JPEG(64, 48, 1), phototest.JPEG(64, 48, 2), phototest.NewMemory()
 	lim := photo.DefaultLimits()
@@ -346,6 +361,36 @@ func TestContextEndsTheWait(t *testing.T) {
 	require.ErrorIs(t, <-waiting, context.Canceled)
 	close(release)
 	require.NoError(t, <-done)
+}
+
+// TestFullQueue: while one works and sixteen wait, the next is told to come again, and
+// takes no memory meanwhile. Those who waited all get their turn.
+func TestFullQueue(t *testing.T) {
+	const waiting = 16
+	file := phototest.JPEG(64, 48, 1)
+	store, entered, release := phototest.NewMemory(), make(chan struct{}), make(chan struct{})
+	busy := gate{bytes.NewReader(file), sync.OnceFunc(func() { close(entered); <-release })}
+	receive := func(r io.ReaderAt) error {
+		_, err := photo.Receive(t.Context(), store, home, photo.SumOf(file), r, int64(len(file)), photo.DefaultLimits())
+		return err
+	}
+	done := make(chan error, 1+2*waiting)
+	go func() { done <- receive(busy) }()
+	<-entered
+	for range 2 * waiting {
+		go func() { done <- receive(bytes.NewReader(file)) }()
+	}
+	for range waiting { // the others cannot end before the first one does
+		err := <-done
+		require.ErrorIs(t, err, photo.ErrBusy)
+		require.False(t, photo.Refused(err), "the same bytes will do later")
+	}
+	require.ErrorIs(t, receive(bytes.NewReader(file)), photo.ErrBusy)
+	close(release)
+	for range 1 + waiting {
+		require.NoError(t, <-done)
+	}
+	require.NoError(t, receive(bytes.NewReader(file)))
 }
 
 func TestContextEndsTheWork(t *testing.T) {

@@ -35,12 +35,19 @@ type Store interface {
 	// the kept bytes.
 	Stat(ctx context.Context, hh model.HouseholdID, sum Sum) (Info, error)
 
-	// Has reports whether the photo is there. Damage counts as there.
+	// Has reports whether the photo is there and not known to be damaged, without
+	// reading it.
 	Has(ctx context.Context, hh model.HouseholdID, sum Sum) (bool, error)
 
 	// Delete removes a photo and its copies. Deleting what is not there is no
 	// error.
 	Delete(ctx context.Context, hh model.HouseholdID, sum Sum) error
+
+	// SetAside makes it known that a photo is damaged: Has says so from then on, until
+	// the photo is put again. Its copies stay, and so do its bytes, where the store can,
+	// for a person to look at: nobody else may have this picture. A photo that is sound
+	// or not there stays as it is.
+	SetAside(ctx context.Context, hh model.HouseholdID, sum Sum) error
 
 	// Each calls fn with the sum of every photo of the household, in the order of
 	// the sums, until fn returns an error, which Each returns. Photos that are put

@@ -8,6 +8,11 @@
 //	abcdef….1280       the same for the large copy
 //	abcdef….info       one line of JSON, then the hex SHA-256 of that line
 //
+// Two more may come with time:
+//
+//	abcdef….jpg.damaged   the kept bytes of a photo that was set aside
+//	abcdef….orphan        since when nothing refers to the photo; see Tidy
+//
 // The info is written last and removed first: a photo is there when its info is.
 // Everything read is compared with its check sum before it is handed out. The
 // folder tmp holds files being written; see package durable.
@@ -96,6 +101,9 @@ func (s *Store) Put(ctx context.Context, hh model.HouseholdID, p photo.Photo) er
 			return err
 		}
 	}
+	if err := s.tree.Remove(orphanFile(hh, p.Info.Sum)); err != nil { // its time begins anew
+		return err
+	}
 	if err := s.tree.Write(infoFile(hh, p.Info.Sum), encodeInfo(p.Info)); err != nil {
 		return err
 	}
@@ -112,7 +120,7 @@ func (s *Store) writeCopy(hh model.HouseholdID, sum photo.Sum, size photo.Size, 
 func (s *Store) PutDerivative(ctx context.Context, hh model.HouseholdID, sum photo.Sum, size photo.Size, jpeg []byte) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if there, err := s.Has(ctx, hh, sum); err != nil {
+	if there, err := s.exists(ctx, hh, sum); err != nil {
 		return err
 	} else if !there {
 		return photo.ErrUnknown
@@ -147,12 +155,39 @@ func (s *Store) Delete(ctx context.Context, hh model.HouseholdID, sum photo.Sum)
 func (s *Store) removeRest(hh model.HouseholdID, sum photo.Sum) error {
 	var all error
 	for _, t := range []exif.Type{exif.JPEG, exif.PNG, exif.WebP} {
-		all = errors.Join(all, s.tree.Remove(keptFile(hh, sum, t)))
+		all = errors.Join(all, s.tree.Remove(keptFile(hh, sum, t)), s.tree.Remove(keptFile(hh, sum, t)+damagedExt))
 	}
 	for _, size := range photo.Sizes {
 		all = errors.Join(all, s.tree.Remove(copyFile(hh, sum, size)))
 	}
-	return all
+	return errors.Join(all, s.tree.Remove(orphanFile(hh, sum)))
+}
+
+const damagedExt = ".damaged"
+
+// SetAside implements photo.Store. A photo whose info is damaged is known to be
+// damaged as it is.
+func (s *Store) SetAside(ctx context.Context, hh model.HouseholdID, sum photo.Sum) error {
+	s.mu.Lock() // so that no sound photo is put between the look and the move
+	defer s.mu.Unlock()
+	_, _, err := s.Read(ctx, hh, sum)
+	if errors.Is(err, photo.ErrUnknown) {
+		return nil
+	}
+	if !errors.Is(err, photo.ErrDamagedAtRest) {
+		return err
+	}
+	info, err := s.Stat(ctx, hh, sum)
+	if err != nil {
+		return nil
+	}
+	name := keptFile(hh, sum, info.Type)
+	if err := s.tree.Root.Rename(name, name+damagedExt); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return fmt.Errorf("set photo aside: %w", err)
+	}
+	return s.tree.SyncAbove(name)
 }
 
 // Usage implements photo.Store.

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -74,6 +75,9 @@ func TestOneFlippedBit(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 60, read)
 	require.ElementsMatch(t, flipped, damaged)
+	missing, err := photo.Missing(t.Context(), s, home, slices.Concat(flipped, whole))
+	require.NoError(t, err)
+	require.Equal(t, flipped, missing, "a phone learns what it has to send again")
 	for _, sum := range flipped {
 		_, _, err := s.Read(t.Context(), home, sum)
 		require.ErrorIs(t, err, photo.ErrDamagedAtRest)
@@ -119,6 +123,23 @@ func TestDamagedCopyCountsAsMissing(t *testing.T) {
 	require.NoError(t, os.Truncate(name, 5))
 	_, err = s.ReadDerivative(t.Context(), home, p.Info.Sum, photo.Small)
 	require.ErrorIs(t, err, photo.ErrNoDerivative)
+}
+
+// TestSetAsideKeepsTheBytes: a person can still look at what is left of the picture.
+func TestSetAsideKeepsTheBytes(t *testing.T) {
+	dir, p := t.TempDir(), phototest.Photo(1)
+	s := open(t, dir)
+	require.NoError(t, s.Put(t.Context(), home, p))
+	name := find(t, dir, p.Info.Sum.String()+".jpg")
+	flipBit(t, name, rand.New(rand.NewPCG(3, 3)))
+	damaged, err := os.ReadFile(name)
+	require.NoError(t, err)
+	require.NoError(t, s.SetAside(t.Context(), home, p.Info.Sum))
+	left, err := os.ReadFile(name + ".damaged")
+	require.NoError(t, err)
+	require.Equal(t, damaged, left)
+	require.NoError(t, s.Delete(t.Context(), home, p.Info.Sum))
+	require.NoFileExists(t, name+".damaged")
 }
 
 // TestInterruptedPut leaves what a kill before the info's rename leaves.

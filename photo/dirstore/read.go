@@ -69,8 +69,8 @@ func (s *Store) Stat(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (
 	return decodeInfo(b, sum)
 }
 
-// Has implements photo.Store.
-func (s *Store) Has(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (bool, error) {
+// exists reports whether the photo is there, damaged or not.
+func (s *Store) exists(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (bool, error) {
 	if err := ctx.Err(); err != nil {
 		return false, err
 	}
@@ -79,6 +79,26 @@ func (s *Store) Has(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (b
 		return false, nil
 	}
 	return err == nil, err
+}
+
+// Has implements photo.Store. It notices a damaged info, and a file that was set
+// aside, lost or cut short.
+func (s *Store) Has(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (bool, error) {
+	info, err := s.Stat(ctx, hh, sum)
+	if errors.Is(err, photo.ErrUnknown) || errors.Is(err, photo.ErrDamagedAtRest) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	kept, err := s.tree.Root.Stat(keptFile(hh, sum, info.Type))
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("look for photo: %w", err)
+	}
+	return kept.Size() == info.Bytes, nil
 }
 
 // Read implements photo.Store.
@@ -103,7 +123,7 @@ func (s *Store) Read(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (
 // lost tells a photo whose file is gone from one that was deleted between two
 // looks: the latter's info is gone as well.
 func (s *Store) lost(ctx context.Context, hh model.HouseholdID, sum photo.Sum) error {
-	if there, err := s.Has(ctx, hh, sum); err != nil {
+	if there, err := s.exists(ctx, hh, sum); err != nil {
 		return err
 	} else if !there {
 		return photo.ErrUnknown
@@ -113,7 +133,7 @@ func (s *Store) lost(ctx context.Context, hh model.HouseholdID, sum photo.Sum) e
 
 // ReadDerivative implements photo.Store.
 func (s *Store) ReadDerivative(ctx context.Context, hh model.HouseholdID, sum photo.Sum, size photo.Size) ([]byte, error) {
-	if there, err := s.Has(ctx, hh, sum); err != nil {
+	if there, err := s.exists(ctx, hh, sum); err != nil {
 		return nil, err
 	} else if !there {
 		return nil, photo.ErrUnknown

@@ -3,6 +3,7 @@ package phototest
 import (
 	"bytes"
 	"context"
+	"errors"
 	"maps"
 	"slices"
 	"sync"
@@ -16,6 +17,7 @@ import (
 type Memory struct {
 	mu     sync.Mutex
 	photos map[key]photo.Photo // guarded by mu
+	aside  map[key]bool        // guarded by mu
 }
 
 type key struct {
@@ -26,7 +28,7 @@ type key struct {
 var _ photo.Store = (*Memory)(nil)
 
 // NewMemory gives an empty store.
-func NewMemory() *Memory { return &Memory{photos: map[key]photo.Photo{}} }
+func NewMemory() *Memory { return &Memory{photos: map[key]photo.Photo{}, aside: map[key]bool{}} }
 
 // Put implements photo.Store.
 func (m *Memory) Put(ctx context.Context, hh model.HouseholdID, p photo.Photo) error {
@@ -42,6 +44,7 @@ func (m *Memory) Put(ctx context.Context, hh model.HouseholdID, p photo.Photo) e
 	}
 	p.Derivatives = copies
 	m.photos[key{hh, p.Info.Sum}] = p
+	delete(m.aside, key{hh, p.Info.Sum})
 	return nil
 }
 
@@ -106,7 +109,7 @@ func (m *Memory) Has(ctx context.Context, hh model.HouseholdID, sum photo.Sum) (
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	_, ok := m.photos[key{hh, sum}]
-	return ok, ctx.Err()
+	return ok && !m.aside[key{hh, sum}], ctx.Err()
 }
 
 // Delete implements photo.Store.
@@ -118,6 +121,24 @@ func (m *Memory) Delete(ctx context.Context, hh model.HouseholdID, sum photo.Sum
 	}
 	delete(m.photos, key{hh, sum})
 	return nil
+}
+
+// SetAside implements photo.Store.
+func (m *Memory) SetAside(ctx context.Context, hh model.HouseholdID, sum photo.Sum) error {
+	if _, _, err := m.Read(ctx, hh, sum); !errors.Is(err, photo.ErrDamagedAtRest) {
+		return ignoreUnknown(err)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.aside[key{hh, sum}] = true
+	return nil
+}
+
+func ignoreUnknown(err error) error {
+	if errors.Is(err, photo.ErrUnknown) {
+		return nil
+	}
+	return err
 }
 
 // Each implements photo.Store.

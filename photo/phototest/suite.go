@@ -36,6 +36,7 @@ func Run(t *testing.T, open func(t *testing.T) photo.Store) {
 		{"copies can be put again", putDerivative},
 		{"households are apart", apart},
 		{"deleted is gone", deleted},
+		{"what is set aside is missing until it is put again", setAside},
 		{"each goes in order and stops", each},
 		{"an ended context does nothing", ended},
 		{"many at once", manyAtOnce},
@@ -157,6 +158,35 @@ func deleted(t *testing.T, s photo.Store) {
 	requireUsage(t, s, q.Info.Bytes)
 	require.NoError(t, s.Delete(ctx, home, p.Info.Sum))
 	requireUsage(t, s, q.Info.Bytes)
+}
+
+// setAside puts a photo whose bytes are not what its info says, which is what damage
+// looks like to a store.
+func setAside(t *testing.T, s photo.Store) {
+	ctx, sound, damaged := t.Context(), Photo(1), Photo(2)
+	require.NoError(t, s.SetAside(ctx, home, sound.Info.Sum), "what is not there need not go")
+	damaged.Info.Kept = photo.SumOf(nil)
+	for _, p := range []photo.Photo{sound, damaged} {
+		require.NoError(t, s.Put(ctx, home, p))
+		require.NoError(t, s.SetAside(ctx, home, p.Info.Sum))
+	}
+	missing, err := photo.Missing(ctx, s, home, []photo.Sum{sound.Info.Sum, damaged.Info.Sum, {}})
+	require.NoError(t, err)
+	require.Equal(t, []photo.Sum{damaged.Info.Sum, {}}, missing)
+	_, _, err = s.Read(ctx, home, sound.Info.Sum)
+	require.NoError(t, err, "a sound photo stays as it is")
+	_, _, err = s.Read(ctx, home, damaged.Info.Sum)
+	require.ErrorIs(t, err, photo.ErrDamagedAtRest)
+	_, err = s.ReadDerivative(ctx, home, damaged.Info.Sum, photo.Small)
+	require.NoError(t, err, "the copies may be all that is left")
+	require.Len(t, sums(t, s), 2)
+	require.NoError(t, s.Put(ctx, home, Photo(2)))
+	there, err := s.Has(ctx, home, damaged.Info.Sum)
+	require.NoError(t, err)
+	require.True(t, there)
+	_, _, err = s.Read(ctx, home, damaged.Info.Sum)
+	require.NoError(t, err)
+	requireUsage(t, s, sound.Info.Bytes+damaged.Info.Bytes)
 }
 
 func each(t *testing.T, s photo.Store) {

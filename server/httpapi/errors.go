@@ -70,6 +70,7 @@ var statuses = map[fault.Code]int{
 	"store_damaged":         http.StatusInternalServerError,
 	"photo_damaged_at_rest": http.StatusInternalServerError,
 	"busy":                  http.StatusServiceUnavailable,
+	"photo_busy":            http.StatusServiceUnavailable,
 	"store_broken":          http.StatusServiceUnavailable,
 	"store_closed":          http.StatusServiceUnavailable,
 	"storage_full":          http.StatusInsufficientStorage,
@@ -110,8 +111,15 @@ func (s *server) fail(c *fiber.Ctx, err error) error {
 	if status == http.StatusUnauthorized {
 		c.Set(fiber.HeaderWWWAuthenticate, "Bearer")
 	}
+	if status == http.StatusServiceUnavailable && len(c.Response().Header.Peek(fiber.HeaderRetryAfter)) == 0 {
+		c.Set(fiber.HeaderRetryAfter, busySeconds)
+	}
 	return c.Status(status).JSON(answer{f.Code, f.Words})
 }
+
+// busySeconds is when to try again where nobody knows better: by then most of what
+// waited has had its turn.
+const busySeconds = "5"
 
 func (s *server) refusal(err error) (int, *fault.Fault) {
 	if f, ok := fault.From(err); ok {

@@ -7,8 +7,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/gofiber/fiber/v2"
 	"github.com/stretchr/testify/require"
 
+	"leafturn/photo"
 	"leafturn/server/httpapi"
 )
 
@@ -43,6 +45,16 @@ func TestFullDisk(t *testing.T) {
 	res := w.do(request{method: "POST", path: memberPath(w.phone, "/full"), header: header})
 	refused(t, res, http.StatusInsufficientStorage, "storage_full")
 	require.NotContains(t, w.log.String(), "level=ERROR", "a full disk is no fault of the program")
+}
+
+// TestBusyServerSaysWhen: whoever is refused for now hears when to come again.
+func TestBusyServerSaysWhen(t *testing.T) {
+	w := newWorld(t, func(c *httpapi.Config) {
+		c.Public = append(c.Public, func(r fiber.Router) { r.Get("/busy", func(*fiber.Ctx) error { return photo.ErrBusy }) })
+	})
+	res := w.get("/api/v1/busy")
+	require.Equal(t, "5", res.Header.Get("Retry-After"))
+	refused(t, res, http.StatusServiceUnavailable, "photo_busy")
 }
 
 func TestRequestsThatAreRefusedUnread(t *testing.T) {

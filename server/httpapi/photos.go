@@ -13,18 +13,26 @@ import (
 )
 
 // Photos hands stored photos out: /photos/{sum} gives the kept bytes, and with
-// ?size=320 or ?size=1280 a small upright copy.
+// ?size=320 or ?size=1280 a small upright copy. It also tells a phone which of the
+// photos that it has sent are missing here.
 type Photos struct {
 	Store photo.Store
 }
 
-var errPhotoSize = fault.New("photo_size_unknown", "Photos come in the sizes 320 and 1280.")
+var (
+	errPhotoSize = fault.New("photo_size_unknown", "Photos come in the sizes 320 and 1280.")
+	errPhotoMany = fault.New("photo_too_many_asked", "A phone may ask about 500 photos at once.")
+)
+
+// askedMax is how many photos a phone may ask about at once.
+const askedMax = 500
 
 // Mount adds the routes to r. household tells whose member sent a request; a photo
 // of another household answers like one that does not exist.
 func (p *Photos) Mount(r fiber.Router, household func(*fiber.Ctx) (model.HouseholdID, error)) {
 	h := photoRoutes{store: p.Store, household: household}
 	r.Get("/photos/:sum", h.get)
+	r.Post("/photos/missing", h.missing)
 }
 
 type photoRoutes struct {
@@ -70,6 +78,39 @@ func (h photoRoutes) get(c *fiber.Ctx) error {
 	setPhotoHeaders(c, etag)
 	c.Set(fiber.HeaderContentType, mime)
 	return c.Send(body)
+}
+
+type asked struct {
+	Sums []photo.Sum `json:"sums"`
+}
+
+type lacking struct {
+	Missing []photo.Sum `json:"missing"`
+}
+
+// missing answers with those of the sums that the household has no sound photo under.
+// A phone sends those again: to a server that was set back to a backup, or whose disk
+// failed, its own copy is the only one.
+func (h photoRoutes) missing(c *fiber.Ctx) error {
+	hh, err := h.household(c)
+	if err != nil {
+		return err
+	}
+	var q asked
+	if err := readJSON(c, &q); err != nil {
+		return err
+	}
+	if len(q.Sums) > askedMax {
+		return errPhotoMany
+	}
+	missing, err := photo.Missing(c.UserContext(), h.store, hh, q.Sums)
+	if err != nil {
+		return err
+	}
+	if missing == nil {
+		missing = []photo.Sum{} // an empty list rather than null
+	}
+	return c.JSON(lacking{missing})
 }
 
 func (h photoRoutes) read(c *fiber.Ctx, hh model.HouseholdID, info photo.Info, size photo.Size) ([]byte, string, error) {

@@ -2,16 +2,21 @@ package httpapi_test
 
 import (
 	"bytes"
+	"context"
+	"encoding/json"
 	"image/jpeg"
+	"io"
 	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"leafturn/model"
 	"leafturn/photo"
 	"leafturn/photo/dirstore"
 	"leafturn/photo/exif"
@@ -84,6 +89,98 @@ func TestTwoTabs(t *testing.T) {
 	used, err := r.store.Usage(t.Context(), phototest.Household(1))
 	require.NoError(t, err)
 	require.EqualValues(t, len(file), used)
+}
+
+// TestSentOncePerHousehold: a second phone, or the same one again, begins an upload of
+// a photo that is here and need not send a byte. Another household has to.
+func TestSentOncePerHousehold(t *testing.T) {
+	r, file := newTusRig(t), phototest.JPEG(400, 300, 5)
+	require.Equal(t, http.StatusNoContent, r.sendAll(r.create(file), file, 0).status)
+	begin := func(h ...string) reply {
+		return r.send("POST", tusBase, append(headers{"Upload-Length", strconv.Itoa(len(file)), "Upload-Metadata", metadataFor(file)}, h...), nil)
+	}
+	got := begin()
+	require.Equal(t, http.StatusCreated, got.status)
+	require.Equal(t, strconv.Itoa(len(file)), got.offset())
+	r.requireOffset(got.header.Get("Location"), len(file))
+	got = r.patch(got.header.Get("Location"), 0, file)
+	require.Equal(t, http.StatusConflict, got.status, "a client that sends all the same hears that nothing is missing")
+	require.Equal(t, strconv.Itoa(len(file)), got.offset())
+	require.Empty(t, begin("X-Household", "2").offset())
+}
+
+// TestLostPhotosAreAskedFor: a phone learns what the server has not, sends it, and a
+// damaged photo is healed that way.
+func TestLostPhotosAreAskedFor(t *testing.T) {
+	r, dir := newTusRig(t), t.TempDir()
+	store, err := dirstore.Open(dir)
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, store.Close()) })
+	r.store = store
+	r.start()
+	kept, lost, damaged := phototest.JPEG(40, 30, 1), phototest.JPEG(40, 30, 2), phototest.JPEG(40, 30, 3)
+	for _, file := range [][]byte{kept, damaged} {
+		require.Equal(t, http.StatusNoContent, r.sendAll(r.create(file), file, 0).status)
+	}
+	sums := []photo.Sum{photo.SumOf(kept), photo.SumOf(lost), photo.SumOf(damaged)}
+	missing := func(h ...string) []photo.Sum {
+		body, err := json.Marshal(map[string]any{"sums": sums})
+		require.NoError(t, err)
+		got := r.send("POST", photosBase+"missing", h, body)
+		require.Equal(t, http.StatusOK, got.status)
+		var answer struct{ Missing []photo.Sum }
+		require.NoError(t, json.Unmarshal(got.body, &answer))
+		return answer.Missing
+	}
+	require.Equal(t, sums[1:2], missing())
+	require.Equal(t, sums, missing("X-Household", "2"), "another household's photos are not here")
+
+	text := sums[2].String()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, phototest.Household(1).String(), text[:2], text[2:4], text+".jpg"), slices.Repeat([]byte{7}, len(damaged)), 0o600))
+	found, _, err := photo.Scrub(t.Context(), store, phototest.Household(1))
+	require.NoError(t, err)
+	require.Equal(t, sums[2:], found)
+	require.Equal(t, "photo_damaged_at_rest", r.send("GET", photosBase+text, nil, nil).code())
+	require.Equal(t, sums[1:], missing())
+	for _, file := range [][]byte{lost, damaged} {
+		u := r.create(file)
+		r.requireOffset(u, 0)
+		require.Equal(t, http.StatusNoContent, r.sendAll(u, file, 0).status)
+	}
+	require.Empty(t, missing())
+	sameBytes(t, damaged, r.send("GET", photosBase+text, nil, nil).body)
+}
+
+func TestAskingAboutPhotosIsBounded(t *testing.T) {
+	r := newTusRig(t)
+	ask := func(n int) reply {
+		body, err := json.Marshal(map[string]any{"sums": make([]photo.Sum, n)})
+		require.NoError(t, err)
+		return r.send("POST", photosBase+"missing", nil, body)
+	}
+	require.Equal(t, http.StatusOK, ask(500).status)
+	require.Equal(t, "photo_too_many_asked", ask(501).code())
+	require.JSONEq(t, `{"missing":[]}`, string(ask(0).body))
+	for _, body := range []string{"", "[]", `{"sums":["x"]}`, `{"sums":"` + photo.SumOf(nil).String() + `"}`, `{"sums":["../../etc/passwd"]}`} {
+		require.Equal(t, "request_invalid", r.send("POST", photosBase+"missing", nil, []byte(body)).code(), body)
+	}
+}
+
+// TestBusyWithPhotos: when too many photos are being worked on, the client hears when
+// to send the last piece again, and its upload is still there.
+func TestBusyWithPhotos(t *testing.T) {
+	r, file := newTusRig(t), phototest.JPEG(400, 300, 5)
+	receive := r.finish
+	r.finish = func(context.Context, model.HouseholdID, photo.Sum, io.ReaderAt, int64) error { return photo.ErrBusy }
+	r.start()
+	u := r.create(file)
+	half := len(file) / 2
+	require.Equal(t, http.StatusNoContent, r.patch(u, 0, file[:half]).status)
+	require.Equal(t, "photo_busy", r.patch(u, half, file[half:]).code())
+	r.requireOffset(u, half)
+	r.finish = receive
+	r.start()
+	require.Equal(t, http.StatusNoContent, r.patch(u, half, file[half:]).status)
 }
 
 // TestRefusedPhotos: the last piece gets the answer, and the upload is gone.
