@@ -19,7 +19,9 @@
 // somebody's hour comes, and nothing is derived before, unless the household
 // changes. Hours are those of the wall clock in the household's zone. An hour that
 // the clocks skip comes when they go on; of an hour that comes twice, the first
-// counts. A person's civil day is told of once, whatever clocks and zones do.
+// counts. A person's civil day is told of once, whatever clocks and zones do. Who is
+// told late, because the server was away or because the wish is new, is told at once
+// if the day is not over.
 //
 // A feed is a calendar of one person's tasks, at an address that is a secret.
 package notify

@@ -108,7 +108,8 @@ func (t *turn) next(c clock) model.Instant {
 			next = at
 		}
 	}
-	for _, day := range []model.Date{c.today, c.today.Add(1)} {
+	for ahead := range 3 { // the day after today may be one that the zone skips
+		day := c.today.Add(ahead)
 		for _, minute := range []int{t.hours.digest, t.hours.evening} {
 			if minute != never {
 				consider(moment(day, minute, c.zone))
