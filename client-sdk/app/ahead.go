@@ -3,70 +3,82 @@ package app
 import (
 	"context"
 	"errors"
+	"reflect"
 	"sync/atomic"
 
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
 	"leafturn/model/population"
-	"leafturn/sync/oplog"
+	"leafturn/model/trace"
 )
 
 // Work is a computation that takes its time. It may run beside the App, on another
-// goroutine; what it gives must be run on the App's own, and gives the answer.
-type Work func() func(ctx context.Context) Answer
-
-// How a forecast is made. More runs make it steadier and slower.
-const (
-	aheadDays = 42
-	runs      = 500
-	// before is how long before the first finding the pest may have come in: about
-	// two generations of the slowest common pest in a room. Our judgement.
-	before = 42
-)
-
-// A room without a known temperature is taken as this, tenths of a degree Celsius.
-const (
-	usualColdest = 180
-	usualWarmest = 230
-)
+// goroutine. What it tells, on the way and at its end, must be run on the App's own
+// goroutine, and gives an answer.
+type Work func(tell func(func(context.Context) Answer))
 
 // ahead is what lies ahead of one outbreak, worked out or being worked out.
 type ahead struct {
-	seen    oplog.Vector // what was known when it was worked out
-	day     model.Date
-	view    screens.ForecastView
-	clear   *screens.ClearView
-	working bool
-	stop    *atomic.Bool
+	in       history // what it rests on
+	view     screens.ForecastView
+	clear    *screens.ClearView
+	window   *trace.Window // when the pest came in, nil while nobody knows
+	proposal *screens.ProposalView
+	working  bool
+	stop     *atomic.Bool
 }
 
 // lookAhead gives what is known to lie ahead of an outbreak, and the work that
 // brings it up to date if something has changed since.
-func (a *App) lookAhead(b *model.Book, o *model.Outbreak, vector oplog.Vector) (*ahead, Work) {
-	if a.aheads == nil {
-		a.aheads = map[model.OutbreakID]*ahead{}
-	}
-	old := a.aheads[o.ID]
-	if old != nil && (old.working || old.day == a.today() && old.seen.Equal(vector)) {
-		return old, nil
-	}
+func (a *App) lookAhead(b *model.Book, o *model.Outbreak) (*ahead, Work) {
 	in, ok := a.gather(b, o)
 	if !ok {
 		return nil, nil
 	}
-	now := &ahead{seen: vector, day: a.today(), working: true, stop: &atomic.Bool{}}
-	now.view = screens.ForecastView{Outbreak: o.ID.String(), Today: a.today(), Progress: &screens.ProgressView{Done: 0, Of: 1}}
+	old := a.aheads[o.ID]
+	if old != nil && reflect.DeepEqual(old.in, in) {
+		return old, nil
+	}
+	now := &ahead{in: in, working: true, stop: &atomic.Bool{}}
+	now.view = screens.ForecastView{Outbreak: o.ID.String(), Today: in.today}
 	if old != nil { // the last picture stays until the new one is ready
-		now.view, now.clear = old.view, old.clear
+		old.stop.Store(true)
+		now.view, now.clear, now.window, now.proposal = old.view, old.clear, old.window, old.proposal
+	}
+	now.view.Stopped, now.view.Problem = false, ""
+	now.view.Progress = &screens.ProgressView{Of: in.work()}
+	if a.aheads == nil {
+		a.aheads = map[model.OutbreakID]*ahead{}
 	}
 	a.aheads[o.ID] = now
-	return now, func() func(context.Context) Answer {
-		result, err := in.compute(func() bool {
+	return now, func(tell func(func(context.Context) Answer)) {
+		w := watch{of: in.work(), stopped: func() bool {
 			a.o.breathe()
 			return now.stop.Load()
-		})
-		return func(ctx context.Context) Answer { return a.tookAhead(ctx, now, in, result, err) }
+		}}
+		w.tell = func(done, of int) {
+			tell(func(context.Context) Answer { return a.aheadProgress(now, done, of) })
+		}
+		result, err := now.in.compute(&w)
+		tell(func(ctx context.Context) Answer { return a.tookAhead(ctx, now, result, err) })
 	}
+}
+
+// watch counts the pieces of a long computation, and says whether to stop it.
+type watch struct {
+	done, of int
+	tell     func(done, of int)
+	stopped  func() bool
+}
+
+// step notes that a piece is done.
+func (w *watch) step() error {
+	w.done++
+	w.tell(w.done, w.of)
+	if w.stopped() {
+		return population.ErrStopped
+	}
+	return nil
 }
 
 // breathe lets others run during a long computation.
@@ -76,8 +88,32 @@ func (o *Options) breathe() {
 	}
 }
 
+// current reports whether a piece of work is still the one for its outbreak.
+func (a *App) current(x *ahead) bool { return a.aheads[x.in.outbreak] == x }
+
+// aheadProgress shows how far the work is, without drawing the whole page anew.
+func (a *App) aheadProgress(x *ahead, done, of int) Answer {
+	if !a.current(x) || !x.working {
+		return Answer{}
+	}
+	x.view.Progress = &screens.ProgressView{Done: done, Of: of}
+	if a.route != screens.OutbreakRoute(x.in.outbreak.String()) {
+		return Answer{}
+	}
+	return a.progress(a.t.Forecast.Working, done, of)
+}
+
+// progress changes the number and the bar of the work that goes on, and leaves the
+// button that stops it alone, so that no tap on it is lost.
+func (a *App) progress(words string, done, of int) Answer {
+	return Answer{Swaps: []Swap{a.swap(screens.IDWork, screens.Work(a.t, words, screens.ProgressView{Done: done, Of: of}))}}
+}
+
 // tookAhead puts what was worked out on the page.
-func (a *App) tookAhead(ctx context.Context, x *ahead, in history, out *outlook, err error) Answer {
+func (a *App) tookAhead(ctx context.Context, x *ahead, out *outlook, err error) Answer {
+	if !a.current(x) {
+		return Answer{} // something has changed meanwhile, and newer work is going on
+	}
 	x.working = false
 	x.view.Progress = nil
 	switch {
@@ -86,11 +122,17 @@ func (a *App) tookAhead(ctx context.Context, x *ahead, in history, out *outlook,
 	case err != nil:
 		x.view.Problem = a.words(err)
 	default:
-		x.view, x.clear = a.forecastView(in, out), a.clearView(in, out)
+		x.view, x.clear, x.window = a.forecastView(&x.in, out), a.clearView(&x.in, out), out.window
+		x.proposal = a.proposal(&x.in, out)
 	}
-	if a.route != screens.OutbreakRoute(in.outbreak.String()) {
+	if a.route != screens.OutbreakRoute(x.in.outbreak.String()) {
 		return Answer{}
 	}
+	return a.redraw(ctx)
+}
+
+// redraw shows the open screen anew, where the person is on it.
+func (a *App) redraw(ctx context.Context) Answer {
 	answer := a.Go(ctx, a.route)
 	answer.Top, answer.Focus, answer.Go = false, "", ""
 	return answer
@@ -98,13 +140,21 @@ func (a *App) tookAhead(ctx context.Context, x *ahead, in history, out *outlook,
 
 // workOut works out again what was stopped.
 func (a *App) workOut(ctx context.Context, e Event) Answer {
-	delete(a.aheads, id[model.Outbreak](e.Data, "outbreak"))
-	return a.Go(ctx, a.route)
+	outbreak := id[model.Outbreak](e.Data, "outbreak")
+	if screens.PlansRoute(outbreak.String()) == a.route {
+		delete(a.plannings, outbreak)
+	} else {
+		delete(a.aheads, outbreak)
+	}
+	return a.redraw(ctx)
 }
 
 // stopWork stops the work for an outbreak; its answer says so.
 func (a *App) stopWork(_ context.Context, e Event) Answer {
-	if x := a.aheads[id[model.Outbreak](e.Data, "outbreak")]; x != nil && x.stop != nil {
+	outbreak := id[model.Outbreak](e.Data, "outbreak")
+	if x := a.plannings[outbreak]; x != nil && screens.PlansRoute(outbreak.String()) == a.route {
+		x.stop.Store(true)
+	} else if x := a.aheads[outbreak]; x != nil {
 		x.stop.Store(true)
 	}
 	return Answer{}

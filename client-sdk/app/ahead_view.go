@@ -10,16 +10,12 @@ import (
 	"leafturn/model/population"
 )
 
-func (a *App) forecastView(in history, out *outlook) screens.ForecastView {
+func (a *App) forecastView(in *history, out *outlook) screens.ForecastView {
 	t := a.t.Forecast
-	v := screens.ForecastView{Outbreak: in.outbreak.String(), Unit: t.Unit(in.plant), Today: in.today, Marks: in.marks, Counted: in.counted,
+	number := func(n int) string { return a.t.Ahead.Number(float64(n)) }
+	v := screens.ForecastView{Outbreak: in.outbreak.String(), Unit: t.Unit(in.name), Today: in.today, Marks: in.marks, Counted: in.counted,
 		Basis: a.t.Ahead.Repeat(runs, strconv.FormatUint(in.seed, 10))}
-	low, high := a.t.Ahead.Celsius(in.coldest), a.t.Ahead.Celsius(in.warmest)
-	warmth := t.Warmth
-	if in.assumed {
-		warmth = t.NoWarmth
-	}
-	v.Assumptions = []string{warmth(in.place, low, high), t.Host, t.Coverage, t.Arrivals}
+	v.Assumptions = []string{a.warmthWords(in), t.Worst(in.name), t.Host, t.Coverage, t.Arrivals, t.Levels(number(population.CapacityOf(in.species)))}
 	peak := 0
 	for i, dawn := range out.ahead.Dawns {
 		v.Days = append(v.Days, shared(in.start.Add(out.ahead.From+i), dawn))
@@ -27,13 +23,15 @@ func (a *App) forecastView(in history, out *outlook) screens.ForecastView {
 			peak = i
 		}
 	}
-	number := func(n int) string { return a.t.Ahead.Number(float64(n)) }
 	last := out.ahead.Dawns[len(out.ahead.Dawns)-1].Bands[population.All]
 	most := out.ahead.Dawns[peak].Bands[population.All]
 	if peak == 0 {
 		v.Summary = t.Falling(a.t.Format.Day(v.Days[len(v.Days)-1].Date), number(last.Low), number(last.High))
 	} else {
 		v.Summary = t.Course(a.t.Format.Day(v.Days[peak].Date), number(most.Middle), number(most.Low), number(most.High))
+	}
+	if len(in.planned) == 0 {
+		v.Summary = t.Untreated(v.Summary)
 	}
 	return v
 }
@@ -57,8 +55,9 @@ func shared(day model.Date, d population.Dawn) screens.ForecastDay {
 	return out
 }
 
-func (a *App) clearView(in history, out *outlook) *screens.ClearView {
-	v := &screens.ClearView{Chance: out.clear, Target: target, RestsOn: in.rests, Notes: []string{a.t.Clear.Honest, a.t.Clear.SamePerson}, Trend: a.trendView(in)}
+func (a *App) clearView(in *history, out *outlook) *screens.ClearView {
+	v := &screens.ClearView{Chance: out.clear, Target: target, RestsOn: in.rests, Trend: a.trendView(in),
+		Notes: []string{a.t.Clear.Subject(in.name), a.t.Clear.Honest, a.t.Clear.SamePerson}}
 	if out.chance() < target {
 		return v // looking alone will not get there: it is not over
 	}
@@ -73,7 +72,7 @@ const trendLevel = 0.8
 
 // trendView is how the counts changed since the first treatment, nil if there is
 // nothing to compare.
-func (a *App) trendView(in history) *screens.TrendView {
+func (a *App) trendView(in *history) *screens.TrendView {
 	if in.treated == 0 {
 		return nil
 	}

@@ -113,6 +113,8 @@ type App struct {
 	after   *afterFinding
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
+
+	plannings map[model.OutbreakID]*planning
 }
 
 // New makes the app. Start must be called before anything else.
@@ -149,7 +151,8 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	if !r.Local() {
 		a.server = r.Server(a.o.Transport)
 	}
-	a.walks, a.link, a.after, a.undos, a.aheads = map[string]*walk{}, nil, nil, undos{}, nil
+	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
+	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
 	a.readQueue(ctx)
 	a.useZone(ctx, v)

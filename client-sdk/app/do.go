@@ -67,6 +67,9 @@ func init() {
 		screens.ActWorkOut:   (*App).workOut,
 		screens.ActStopPlans: (*App).stopWork,
 
+		screens.ActPlanChoices: (*App).planChoices,
+		screens.ActAcceptPlan:  (*App).acceptPlan,
+
 		screens.ActPreviewCourse: (*App).previewCourse,
 		screens.ActAcceptCourse:  (*App).acceptCourse,
 		screens.ActTaskDone:      (*App).taskDone,

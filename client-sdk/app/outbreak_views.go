@@ -9,6 +9,7 @@ import (
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 	"leafturn/model/agenda"
+	"leafturn/model/plan"
 )
 
 func (a *App) showOutbreaks(context.Context, string) Answer {
@@ -52,12 +53,14 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 	if err != nil {
 		return Answer{}
 	}
-	if sub == "course" {
+	switch sub {
+	case "course":
 		return a.showCourse(outbreak)
+	case "plans":
+		return a.showPlans(outbreak)
 	}
 	var v *screens.OutbreakView
 	var work Work
-	vector := a.house.Vector()
 	a.house.Read(func(b *model.Book) {
 		o := b.Outbreaks[outbreak]
 		if o == nil {
@@ -65,8 +68,9 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 		}
 		v = a.outbreakView(b, o)
 		var x *ahead
-		if x, work = a.lookAhead(b, o, vector); x != nil {
-			v.Forecast, v.Clear = &x.view, x.clear
+		if x, work = a.lookAhead(b, o); x != nil {
+			v.Plans = true
+			v.Forecast, v.Clear, v.Proposal = &x.view, x.clear, x.proposal
 		}
 	})
 	if v == nil {
@@ -109,24 +113,43 @@ func (a *App) courseOf(b *model.Book, o *model.Outbreak) *screens.CourseView {
 		return nil
 	}
 	accepted := plans[len(plans)-1]
-	plan := accepted.Body.(*model.PlanAccepted)
+	ruling := accepted.Body.(*model.PlanAccepted)
 	v := &screens.CourseView{
-		Summary: a.courseSummary(b, plan),
-		Basis:   a.t.Agenda.Practice,
+		Summary: a.courseSummary(b, ruling),
+		Basis:   a.planBasis(ruling),
 		By:      a.t.Course.AcceptedBy(a.who(b, accepted.By), a.dayOf(accepted.At)),
 	}
 	var days []dated
 	for _, t := range a.agenda(b).Open() {
-		if t.Plan != nil && t.Plan.Plan == plan.Plan {
+		if t.Plan != nil && t.Plan.Plan == ruling.Plan {
 			days = append(days, dated{t.When(), a.courseDay(b, t)})
 		}
 	}
-	days = append(days, a.doneDays(b, plan)...)
+	days = append(days, a.doneDays(b, ruling)...)
 	slices.SortStableFunc(days, func(x, y dated) int { return cmp.Compare(x.day, y.day) })
 	for _, d := range days {
 		v.Days = append(v.Days, d.CourseDay)
 	}
 	return v
+}
+
+// planBasis is what a plan rests on, in words.
+func (a *App) planBasis(p *model.PlanAccepted) string {
+	if p.Basis != model.Computed {
+		return a.t.Agenda.Practice
+	}
+	percent := func(perMille int) string { return a.t.Ahead.Percent(float64(perMille) / 1000) }
+	return a.t.Plans.Summary(a.planTitle(plan.Goal(p.Aim)), percent(p.Chance), percent(p.Target))
+}
+
+func (a *App) planTitle(g plan.Goal) string {
+	switch g {
+	case plan.FewestSprays:
+		return a.t.Plans.Fewest
+	case plan.SoonestOver:
+		return a.t.Plans.Soonest
+	}
+	return a.t.Plans.NoChem
 }
 
 type dated struct {
@@ -135,39 +158,43 @@ type dated struct {
 }
 
 func (a *App) courseDay(b *model.Book, t *agenda.Task) screens.CourseDay {
-	d := screens.CourseDay{Date: a.t.Format.Day(t.When()), What: a.taskAction(b, t), Kind: taskKinds[t.Key.Rule]}
+	d := screens.CourseDay{Date: a.t.Format.Day(t.When()), What: a.stepWords(b, t.Step, len(t.Plants), a.taskAction(b, t)), Kind: taskKinds[t.Key.Rule]}
 	d.State, d.Words = a.dueState(t)
 	if d.State == texts.Later {
 		d.Words = a.t.Words.DueState[texts.Later]
 	}
-	if why := a.whyWords(b, t); len(why) > 0 {
+	if t.Step != nil && len(t.Step.Why) > 0 && t.Step.Day == t.When() {
+		d.Why = a.whySteps(b, t.Step)
+	} else if why := a.whyWords(b, t); len(why) > 0 {
 		d.Why = why[len(why)-1]
 	}
 	return d
 }
 
+// stepWords says what a step is; other is for tasks that are no step of a plan.
+func (a *App) stepWords(b *model.Book, s *model.PlanStep, plants int, other string) string {
+	if s == nil {
+		return other
+	}
+	return a.t.Plans.Step(s.Kind, plants, productName(b, s.Product))
+}
+
 // doneDays are the steps of a plan that were done, whenever that was.
-func (a *App) doneDays(b *model.Book, plan *model.PlanAccepted) []dated {
+func (a *App) doneDays(b *model.Book, accepted *model.PlanAccepted) []dated {
 	seen := map[model.TaskKey]bool{}
 	var out []dated
 	for _, f := range byTimeSeen(b.Facts()) {
 		key, plants := completedBy(f)
-		if key.Subject != plan.Plan.UUID() || !b.Stands(f.ID) || seen[key] {
+		if key.Subject != accepted.Plan.UUID() || !b.Stands(f.ID) || seen[key] {
 			continue
 		}
 		seen[key] = true
 		if plants == 0 {
-			plants = len(plan.Plants)
-		}
-		what := a.t.Agenda.Spray(plants)
-		switch key.Rule {
-		case model.RuleCheck:
-			what = a.t.Agenda.Check(len(plan.Plants))
-		case model.RuleIsolate:
-			what = a.t.Agenda.Apart(plants)
+			plants = len(accepted.Plants)
 		}
 		day := f.At.Date(a.zone)
-		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: what, Kind: taskKinds[key.Rule], State: texts.Done, Words: a.who(b, f.By)}})
+		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: a.stepWords(b, accepted.Step(key), plants, a.t.Agenda.Apart(plants)),
+			Kind: taskKinds[key.Rule], State: texts.Done, Words: a.who(b, f.By)}})
 	}
 	return out
 }

@@ -2,16 +2,28 @@ package app
 
 import (
 	"errors"
+	"slices"
 
 	"leafturn/model"
+	"leafturn/model/plan"
 	"leafturn/model/population"
+	"leafturn/model/trace"
+)
+
+// How a forecast is made. More runs make it steadier and slower.
+const (
+	aheadDays = 42
+	runs      = 500
+	courses   = 2 * runs // that are held against what was seen
 )
 
 // outlook is what the computation found.
 type outlook struct {
-	ahead *population.Outlook
-	clear float64
-	looks []cleanLook
+	ahead   *population.Outlook
+	clear   float64
+	looks   []cleanLook
+	window  *trace.Window
+	verdict *plan.Verdict // on the plan that rules, nil if nobody computed it
 }
 
 // cleanLook is the chance after one more clean look on a day.
@@ -20,47 +32,72 @@ type cleanLook struct {
 	chance float64
 }
 
+// present is the outbreak as it is today: many possible courses of it that fit what
+// was seen.
+type present struct {
+	model   *population.Model
+	days    []population.Day
+	climate *population.Climate
+	cloud   *population.Cloud // at the start of today
+}
+
+// work is how many pieces the computation has.
+func (in *history) work() int { return len(in.looks) + 4 }
+
 // compute lets many possible courses of the outbreak live from before it was found,
 // keeps those that fit what was seen, and lets them live on.
-func (in *history) compute(stop func() bool) (*outlook, error) {
+func (in *history) compute(w *watch) (*outlook, error) {
+	now, err := in.reach(w)
+	if err != nil {
+		return nil, err
+	}
+	kills, err := now.model.Kills(len(now.days), append(in.done[:len(in.done):len(in.done)], in.planned...))
+	if err != nil {
+		return nil, err
+	}
+	out := &outlook{clear: 1 - now.cloud.Present()}
+	subject := population.Plant{Cloud: now.cloud, Climate: now.climate, Kills: kills, Arrivals: arrivals}
+	if out.ahead, err = population.Forecast(subject, now.cloud.Day()+aheadDays, runs, in.seed, w.stopped); err != nil {
+		return nil, err
+	}
+	if err = w.step(); err != nil {
+		return nil, err
+	}
+	for _, more := range []func(*present, *population.Kills, *watch, *outlook) error{in.cleanLooks, in.traceBack, in.recheck} {
+		if err = errors.Join(more(now, kills, w, out), w.step()); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// reach lets the outbreak live up to today.
+func (in *history) reach(w *watch) (*present, error) {
 	m, err := population.New(in.species)
 	if err != nil {
 		return nil, err
 	}
-	now := in.today.Sub(in.start)
-	to := now + aheadDays
-	days := make([]population.Day, to)
-	for i := range days {
-		days[i] = population.Day{Low: float64(in.coldest) / 10, High: float64(in.warmest) / 10}
+	today := in.today.Sub(in.start)
+	p := &present{model: m, days: make([]population.Day, today+after)}
+	for i := range p.days {
+		p.days[i] = population.Day{Low: float64(in.coldest) / 10, High: float64(in.warmest) / 10}
 	}
-	climate, err := m.Climate(days)
+	if p.climate, err = m.Climate(p.days); err != nil {
+		return nil, err
+	}
+	kills, err := m.Kills(len(p.days), in.done)
 	if err != nil {
 		return nil, err
 	}
-	kills, err := m.Kills(to, in.acts)
-	if err != nil {
-		return nil, err
-	}
-	cloud, err := m.Begun(2*runs, in.seed, population.Beginning{From: 0, To: in.opened, Founders: 2})
-	if err != nil {
+	if p.cloud, err = m.Begun(courses, in.seed, population.Beginning{From: 0, To: before, Founders: 2}); err != nil {
 		return nil, err
 	}
 	for _, look := range in.looks {
-		if stop() {
-			return nil, population.ErrStopped
-		}
-		if err := errors.Join(cloud.Live(climate, look.Day, kills, arrivals), take(cloud, look)); err != nil {
+		if err = errors.Join(p.cloud.Live(p.climate, look.Day, kills, arrivals), take(p.cloud, look), w.step()); err != nil {
 			return nil, err
 		}
 	}
-	if err := cloud.Live(climate, now, kills, arrivals); err != nil {
-		return nil, err
-	}
-	out := &outlook{clear: 1 - cloud.Present()}
-	if out.ahead, err = population.Forecast(population.Plant{Cloud: cloud, Climate: climate, Kills: kills, Arrivals: arrivals}, to, runs, in.seed, stop); err != nil {
-		return nil, err
-	}
-	return out, in.cleanLooks(cloud, climate, kills, stop, out)
+	return p, p.cloud.Live(p.climate, today, kills, arrivals)
 }
 
 // arrivals is how many adults come in from outside in a day: about one in three
@@ -75,20 +112,26 @@ func take(c *population.Cloud, l population.Look) error {
 // target is the chance at which an outbreak counts as over.
 const target = 0.95
 
-// cleanLooks tells what the chance would be after one, two, three more looks that
-// find nothing, a week apart and after the last treatment.
-func (in *history) cleanLooks(c *population.Cloud, w *population.Climate, k *population.Kills, stop func() bool, out *outlook) error {
+// cleanLooks tells what the chance would be after one, two, three more looks all over
+// the plant that find nothing, a week apart. They are taken as made by the person
+// who looked last, so that each is only as new as a week makes it.
+func (in *history) cleanLooks(now *present, kills *population.Kills, w *watch, out *outlook) error {
 	const every, most = 7, 5
-	c = c.Clone()
+	c := now.cloud.Clone()
+	seen, eyes := in.seen, model.MemberID{}
+	seen.Events = slices.Clone(in.seen.Events)
+	if n := len(seen.Events); n > 0 {
+		eyes = seen.Events[n-1].Who
+	}
 	for n := 1; n <= most && out.chance() < target; n++ {
-		if stop() {
+		if w.stopped() {
 			return population.ErrStopped
 		}
 		day := c.Day() + every
-		if day >= w.Len() {
-			return nil
-		}
-		if err := errors.Join(c.Live(w, day, k, 0), take(c, population.LookOf(&model.Inspection{}, day))); err != nil {
+		look := population.LookOf(&model.Inspection{}, day)
+		seen.Events = append(seen.Events, lookAt(&model.Inspection{}, eyes, in.start.Add(day)))
+		look.Effort *= seen.Fresh(len(seen.Events) - 1)
+		if err := errors.Join(c.Live(now.climate, day, kills, 0), take(c, look)); err != nil {
 			return err
 		}
 		out.looks = append(out.looks, cleanLook{day: in.start.Add(day), chance: 1 - c.Present()})
@@ -102,4 +145,37 @@ func (o *outlook) chance() float64 {
 		return o.looks[n-1].chance
 	}
 	return o.clear
+}
+
+// traceBack asks when the pest came in.
+func (in *history) traceBack(now *present, _ *population.Kills, w *watch, out *outlook) error {
+	var err error
+	out.window, err = trace.Back(trace.Question{Model: now.model, First: in.start, Days: now.days, Acts: in.done, Looks: in.looks, Seed: in.seed, Stop: w.stopped})
+	if errors.Is(err, trace.ErrNothingFound) {
+		return nil // the plant that stands for all has no finding of its own
+	}
+	return err
+}
+
+// planCase is the outbreak as the search for plans takes it.
+func (in *history) planCase(now *present, horizon int) plan.Case {
+	return plan.Case{Pest: in.pest, Model: now.model, Cloud: now.cloud, Days: now.days, Today: in.today, Plants: in.plants, Shelf: in.shelf,
+		History: in.past, Wishes: in.wishes, Target: target, Horizon: horizon}
+}
+
+// leastHorizon keeps a plan that is nearly at its end from being asked to end it by
+// tomorrow.
+const leastHorizon = 7
+
+// recheck holds what is left of a computed plan against what is known now.
+func (in *history) recheck(now *present, _ *population.Kills, _ *watch, out *outlook) error {
+	if in.accepted == nil || in.accepted.Target == 0 {
+		return nil
+	}
+	horizon := max(leastHorizon, plan.DefaultHorizon-in.today.Sub(in.since))
+	c := in.planCase(now, horizon)
+	c.Target = float64(in.accepted.Target) / 1000
+	v, err := plan.Recheck(c, in.left)
+	out.verdict = &v
+	return err
 }

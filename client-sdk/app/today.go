@@ -277,6 +277,8 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 		return ag.WhyCheck(f.Days(r.Days), last)
 	case agenda.KeepApart:
 		return ag.WhyApart
+	case agenda.PlanSays:
+		return a.whyStep(b, r.Step)
 	case agenda.DoneTwice:
 		return a.t.Story.FlagNext(f.Day(r.Date))
 	case agenda.WasPutOff:

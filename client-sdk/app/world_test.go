@@ -128,7 +128,7 @@ func (p *phone) show(a Answer) Answer {
 		p.page["status"] = a.Status
 	}
 	if a.Work != nil {
-		p.show(a.Work()(context.Background()))
+		a.Work(func(do func(context.Context) Answer) { p.show(do(context.Background())) })
 	}
 	if a.Go != "" && a.Go != p.route {
 		p.show(p.Go(context.Background(), a.Go))

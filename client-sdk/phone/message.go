@@ -79,10 +79,9 @@ func post(m map[string]any) { js.Global().Call("postMessage", m) }
 // answer posts what the page shall do.
 func (c *core) answer(id int, a app.Answer) {
 	if a.Work != nil {
-		go func() {
-			done := a.Work()
-			c.later(func() { c.answer(0, done(context.Background())) })
-		}()
+		go a.Work(func(do func(context.Context) app.Answer) {
+			c.later(func() { c.answer(0, do(context.Background())) })
+		})
 	}
 	m := map[string]any{}
 	set := func(name, value string) {

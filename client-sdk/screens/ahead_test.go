@@ -6,6 +6,7 @@ import (
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
+	"leafturn/model/plan"
 )
 
 var (
@@ -105,12 +106,16 @@ func atRisk(t *texts.Catalogue) []screens.AtRisk {
 	}
 }
 
+func why(r plan.Reason) string {
+	return t0.Plans.Why(model.StepWhy{Because: uint8(r.Because), Date: r.Date, Days: r.Days, Wanted: r.Wanted}, "Potash soap (invented)")
+}
+
 func planDates() []screens.CourseDay {
 	return []screens.CourseDay{
-		{Date: "Thu 26 Nov", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: t0.Plans.WhyFirst("young", "Thu 26 Nov")},
-		{Date: "Mon 30 Nov", What: "Rinse 3 plants", Kind: screens.TaskByHand, Why: t0.Plans.WhyBetween("4 days")},
-		{Date: "Thu 3 Dec", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: t0.Plans.WhyLabel("7 days", "4 days")},
-		{Date: "Fri 11 Dec", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: t0.Plans.WhyNext("8 days", "19 °C", "24.5 °C")},
+		{Date: "Thu 26 Nov", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: why(plan.Reason{Because: plan.FirstPossible, Date: wed.Add(1)})},
+		{Date: "Mon 30 Nov", What: "Rinse 3 plants", Kind: screens.TaskByHand, Why: why(plan.Reason{Because: plan.Bridges, Days: 3, Wanted: 4})},
+		{Date: "Thu 3 Dec", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: why(plan.Reason{Because: plan.LabelGap, Days: 7, Wanted: 4})},
+		{Date: "Fri 11 Dec", What: "Spray 3 plants", Kind: screens.TaskSpray, Why: why(plan.Reason{Because: plan.LookAfter, Days: 3, Date: wed.Add(8)})},
 	}
 }
 
@@ -118,12 +123,14 @@ func plansView() screens.PlansView {
 	return screens.PlansView{
 		Outbreak: "o1", Name: "Thrips", Plants: 3, Target: .95, Aim: t0.Plans.Aim("95%", "Sun 31 Jan"), Choices: screens.PlanChoices{Pets: true},
 		Plans: []screens.PlanCard{
-			{Option: "fewest", Title: t0.Plans.Fewest, Lead: t0.Plans.FewestLead, Chance: .962, Count: t0.Plans.Count(4, 2), Last: "Fri 18 Dec", Needed: "28.8 ml", Shelf: "20 ml", BuyBy: t0.Plans.BuyBy("Fri 11 Dec", "8.8 ml"),
-				Dates: planDates(), Limits: []string{t0.Plans.LimitInterval("7 days"), t0.Plans.LimitSeason(6)}},
+			{Option: "fewest", Title: t0.Plans.Fewest, Lead: t0.Plans.FewestLead, Chance: .962, Count: t0.Plans.Count(4, 2), Last: "Fri 18 Dec", Needed: "28.8 ml", Shelf: "20 ml", Over: "Wed 23 Dec", BuyBy: []string{t0.Plans.BuyBy("Fri 11 Dec", "8.8 ml")},
+				Dates: planDates(), Limits: []string{t0.Plans.Limit(plan.LimitInterval), t0.Plans.Without(t0.Plans.Limit(plan.LimitSeason), "98%")}, Relax: []string{t0.Plans.RelaxBy(plan.LimitSeason)}},
 			{Option: "soonest", Title: t0.Plans.Soonest, Lead: t0.Plans.SoonestLead, Chance: .981, Count: t0.Plans.Count(5, 5), Last: "Fri 11 Dec", Needed: "36 ml", Shelf: "40 ml", Dates: planDates()[:3], Accepted: true},
 			{Option: "water", Title: t0.Plans.NoChem, Lead: t0.Plans.NoChemLead, Chance: .58, Count: t0.Plans.Count(0, 14), Last: "Sun 31 Jan", Dates: planDates()[1:2]},
-			{Option: "systemic", Title: "Through the roots", Blocked: t0.Plans.LimitFood, Relax: []string{t0.Plans.RelaxShelf, t0.Plans.RelaxHorizon}},
+			{Option: "systemic", Title: "Through the roots", Blocked: t0.Plans.NoTool, Relax: []string{t0.Plans.RelaxBy(plan.LimitShelf)}},
 		},
+		Held:     []string{t0.Plans.Held("Potash soap (invented)", "7 days", "4 days", false)},
+		Refused:  []string{t0.Plans.Refused("Leaf oil (invented)", plan.NotForFood, "Basil")},
 		Cautions: cautions, Basis: basis, Assumptions: assumed,
 	}
 }

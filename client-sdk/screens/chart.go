@@ -174,9 +174,16 @@ type ProgressView struct{ Done, Of int }
 // working shows how far the work for an outbreak is.
 func working(t *texts.Catalogue, outbreak, words string, p ProgressView) g.Node {
 	return h.Div(class("card working"),
+		h.Div(h.ID(IDWork), class("col"), Work(t, words, p)),
+		button("plain", t.Ahead.Stop, act(ActStopPlans, "outbreak", outbreak)))
+}
+
+// Work is how far a piece of work is. It is swapped on its own while the work goes on.
+func Work(t *texts.Catalogue, words string, p ProgressView) g.Node {
+	return g.Group{
 		h.Div(class("line"), h.P(class("strong grow"), h.Text(words)), h.P(class("small"), h.Text(t.Ahead.Tried(p.Done, p.Of)))),
 		h.Progress(h.Max(intText(max(p.Of, 1))), h.Value(intText(p.Done)), h.Aria("label", words)),
-		button("plain", t.Ahead.Stop, act(ActStopPlans, "outbreak", outbreak)))
+	}
 }
 
 // grounds says what a number rests on: how it can be repeated and what was taken

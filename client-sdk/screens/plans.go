@@ -21,6 +21,8 @@ type PlansView struct {
 	Progress    *ProgressView // while plans are being tried
 	Stopped     bool
 	Plans       []PlanCard
+	Held        []string // labels that are slower than the pest
+	Refused     []string // products that are not used, and why
 	Cautions    []string
 	Basis       string // runs and repeat number
 	Assumptions []string
@@ -32,15 +34,16 @@ type PlanChoices struct{ Children, Pets, NoChemicals bool }
 
 // PlanCard is one plan. One that is not possible has Blocked, and no dates.
 type PlanCard struct {
-	Option   string  // travels back when it is accepted
-	Title    string  // fewest treatments, soonest over, nothing from a bottle
-	Lead     string  // what speaks for it, in one sentence
-	Chance   float64 // that it ends the outbreak in time
-	Count    string  // how many treatments of each kind
-	Last     string  // the last day
-	Needed   string  // product for the whole plan, "" if it takes none
-	Shelf    string  // what is there of it
-	BuyBy    string  // how much is missing and by when, "" if nothing is
+	Option   string   // travels back when it is accepted
+	Title    string   // fewest treatments, soonest over, nothing from a bottle
+	Lead     string   // what speaks for it, in one sentence
+	Chance   float64  // that it ends the outbreak in time
+	Count    string   // how many treatments of each kind
+	Last     string   // the last day
+	Needed   string   // product for the whole plan, "" if it takes none
+	Shelf    string   // what is there of it
+	BuyBy    []string // how much is missing and by when
+	Over     string   // when it is likely over, "" if the aim is not reached
 	Dates    []CourseDay
 	Limits   []string // what kept it from being shorter
 	Blocked  string   // the limit that makes it impossible
@@ -78,9 +81,12 @@ func PlanCards(t *texts.Catalogue, v PlansView) g.Node {
 		g.If(v.Stopped, h.Div(class("card"), h.P(h.Text(p.Stopped)), button("plain", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
 		g.If(len(v.Plans) == 0 && v.Progress == nil && !v.Stopped,
 			empty("course", p.NoneTitle, p.None, button("main", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
+		g.If(len(v.Held) > 0, notice("info", g.Map(v.Held, func(s string) g.Node { return h.P(h.Text(s)) }))),
 		h.Div(class("cards three"), g.Map(v.Plans, func(c PlanCard) g.Node { return planCard(t, v, c) })),
 		g.If(len(v.Cautions) > 0, section(t.Confirm.CautionsTitle, bullets(v.Cautions))),
-		g.If(len(v.Assumptions) > 0, h.Div(class("folds"), grounds(t, "pn-why", v.Basis, v.Assumptions))))
+		h.Div(class("folds"),
+			g.If(len(v.Refused) > 0, fold("pn-refused", "bottle", p.RefusedTitle, bullets(v.Refused))),
+			g.If(len(v.Assumptions) > 0, grounds(t, "pn-why", v.Basis, v.Assumptions))))
 }
 
 func planCard(t *texts.Catalogue, v PlansView, c PlanCard) g.Node {
@@ -93,12 +99,12 @@ func planCard(t *texts.Catalogue, v PlansView, c PlanCard) g.Node {
 	return h.Article(class("card plan"), h.Aria("labelledby", id),
 		h.Div(h.H2(h.ID(id), h.Text(c.Title)), g.If(c.Lead != "", h.P(class("small"), h.Text(c.Lead)))),
 		planChance(t, c.Chance, v.Target),
-		h.Dl(class("facts"), pair(p.Applications, c.Count), pair(p.Last, c.Last), pair(p.Needed, c.Needed), pair(p.Shelf, c.Shelf)),
-		g.If(c.BuyBy != "", notice("care", h.P(h.Text(c.BuyBy)))),
+		h.Dl(class("facts"), pair(p.Applications, c.Count), pair(p.Last, c.Last), pair(p.Over, c.Over), pair(p.Needed, c.Needed), pair(p.Shelf, c.Shelf)),
+		g.If(len(c.BuyBy) > 0, notice("care", g.Map(c.BuyBy, func(s string) g.Node { return h.P(h.Text(s)) }))),
 		planButton(t, v, c, id),
 		h.Div(class("folds"),
 			g.If(len(c.Dates) > 0, fold(id+"-dates", "today", p.Dates(len(c.Dates)), h.Ol(class("plandates"), g.Map(c.Dates, func(d CourseDay) g.Node { return planDate(t, d) })))),
-			g.If(len(c.Limits) > 0, fold(id+"-limits", "stop", p.Limits, bullets(c.Limits)))))
+			g.If(len(c.Limits) > 0, fold(id+"-limits", "stop", p.Limits, bullets(c.Limits), g.If(len(c.Relax) > 0, g.Group{h.H3(h.Text(p.Relax)), bullets(c.Relax)})))))
 }
 
 // planChance says how good the chance is by number, word, bar, and whether it

@@ -10,6 +10,7 @@ const (
 	IDForecast      = "forecast"       // Forecast
 	IDClear         = "clear"          // Clear
 	IDPlans         = "plans"          // PlanCards
+	IDWork          = "work"           // Work
 	IDIdentify      = "identify"       // Identify
 	IDData          = "data-panel"     // DataPanel
 )

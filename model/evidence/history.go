@@ -103,6 +103,20 @@ func (h *History) sensitivity(i int) float64 {
 	return 1 - miss
 }
 
+// Fresh is how far the look of the i-th event is new, from 0 to 1: the mean over the
+// parts that were looked at.
+func (h *History) Fresh(i int) float64 {
+	parts := h.Events[i].Parts
+	if len(parts) == 0 {
+		return 0
+	}
+	sum := 0.0
+	for _, s := range parts {
+		sum += h.news(i, s.Part)
+	}
+	return sum / float64(len(parts))
+}
+
 // news is how far looking at a part is new, from 0 to 1: what is left by the
 // earlier look at the same part that it repeats most, which is the last one by the
 // same person or the last one by anybody else. A find ends it: what was seen then

@@ -57,6 +57,19 @@ func TestHistoryOfFarLooksIsThePublishedSeries(t *testing.T) {
 	require.Equal(t, 10, rows)
 }
 
+func TestFreshIsTheShareOfALookThatIsNew(t *testing.T) {
+	h := plant(
+		look(0, ada, 0.4, model.Underside),
+		look(0, ada, 0.4, model.Underside, model.Stem), // the stem is new, the underside is not
+		look(14, ada, 0.4, model.Underside),
+		look(14, bo, 0.4, model.Underside),
+		evidence.Event{Day: start.Add(15), Cure: 0.5},
+	)
+	for i, want := range []float64{1, 0.5, 1 - math.Exp(-1), 0.5, 0} {
+		require.InDelta(t, want, h.Fresh(i), 1e-12, "look %d", i)
+	}
+}
+
 func TestSameEyesSameLeaf(t *testing.T) {
 	first := look(0, ada, 0.6, model.Underside)
 	once := chanceOn(t, plant(first), 1)

@@ -22,8 +22,8 @@ var fromLog = [...]struct {
 	{model.LarvaeInSoil, SoilLarvae},
 }
 
-// FromInspection is what a logged look shows. A sign that was not logged counts as
-// not looked at, because the log does not say what was looked for.
+// FromInspection is what a logged look shows. A sign that is logged neither as seen
+// nor as looked for and not seen counts as not looked at.
 func FromInspection(i *model.Inspection) Observation {
 	var o Observation
 	var at [len(partColumns) + 1]bool
@@ -40,6 +40,12 @@ func FromInspection(i *model.Inspection) Observation {
 			at[f.Part] = true
 		}
 	}
+	for _, x := range fromLog {
+		if i.Absent.Has(x.logged) {
+			o.Absent |= 1 << x.sign
+		}
+	}
+	o.Absent &^= o.Seen
 	for _, p := range model.Parts {
 		if at[p] {
 			o.Where = append(o.Where, p)

@@ -9,11 +9,11 @@ import (
 	"leafturn/model/population"
 )
 
-// How many members of the cloud the search and the final figures rest on.
-const (
-	searchMembers = 24
-	finalMembers  = 240
-)
+// Members is how many members of the cloud the figures of an option rest on.
+const Members = 240
+
+// searchMembers is on how many of them courses are compared.
+const searchMembers = 24
 
 // search is one case at work.
 type search struct {
@@ -48,7 +48,7 @@ func newSearch(c Case, w Watch) (*search, error) {
 	s.water = len(s.tools) - 1
 	s.sensitive = slices.ContainsFunc(c.Plants, func(p *model.Plant) bool { return p.Sensitive })
 	s.account = newAccount(&s.c, s.tools, 0, &s.hit)
-	s.whole = c.Cloud.Sample(finalMembers)
+	s.whole = c.Cloud.Sample(Members)
 	s.sample = s.whole
 	var err error
 	if s.climate, err = c.Model.Climate(c.Days); err != nil {

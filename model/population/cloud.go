@@ -28,7 +28,10 @@ type Cloud struct {
 	looks   int
 }
 
-const maxMembers = 20_000
+const (
+	maxMembers = 20_000
+	mostHeld   = 20_000 // animals of a stage that a cloud can be begun with
+)
 
 func (m *Model) blank(n int, seed uint64) (*Cloud, error) {
 	if n < 1 || n > maxMembers {
@@ -77,7 +80,7 @@ func (m *Model) Holding(n int, seed uint64, a Animals) (*Cloud, error) {
 		return nil, err
 	}
 	for s, count := range a {
-		if count < 0 || count > Capacity {
+		if count < 0 || count > mostHeld {
 			return nil, ErrStart
 		}
 		for i := range c.members {

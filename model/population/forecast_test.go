@@ -70,9 +70,9 @@ func TestTreatmentsHelpByWhatTheyReach(t *testing.T) {
 		}
 		k, err := m.Kills(60, acts)
 		require.NoError(t, err)
-		return middle(forecast(t, population.Plant{Cloud: c, Climate: w, Kills: k}, 55))
+		return middle(forecast(t, population.Plant{Cloud: c, Climate: w, Kills: k}, 40))
 	}
-	untreated := middle(forecast(t, population.Plant{Cloud: c, Climate: w}, 55))
+	untreated := middle(forecast(t, population.Plant{Cloud: c, Climate: w}, 40)) // before they crowd each other
 	all, tops := at(), at(model.TopSide)
 	require.Less(t, 5*all, tops)
 	require.Less(t, tops, untreated+untreated/10)

@@ -177,8 +177,8 @@ func TestDrawsHaveTheMeanOfTheIntegration(t *testing.T) {
 	mean := population.Mean(w, 0, 2, 40)
 	cloud := holding(t, m, 4000, population.Animals{}).Fix()
 	cloud.PlaceAdults(2) // few, so that they do not crowd each other
-	for d := 6; d <= 18; d += 6 {
-		require.Less(t, mean[d], 0.02*population.Capacity, "or crowding shows")
+	for d := 5; d <= 15; d += 5 {
+		require.Less(t, mean[d], 0.02*float64(population.CapacityOf(refdata.TwoSpottedMite)), "or crowding shows")
 		require.NoError(t, cloud.Live(w, d, nil, 0))
 		sum := 0
 		for i := range cloud.Len() {

@@ -100,7 +100,7 @@ func (c *Climate) layEggs(x *Member, d int) {
 	if mothers == 0 {
 		return
 	}
-	room := max(0, 1-float64(total)/Capacity)
+	room := max(0, 1-float64(total)/m.capacity)
 	rate := c.lay[int(c.kindOf[d])*m.variants()+int(x.variant)]
 	n := x.rand.Poisson(float64(mothers) * rate * x.fertile * room)
 	x.boxes[0] += n

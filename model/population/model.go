@@ -30,9 +30,26 @@ const (
 	fertileSigma = 0.3
 )
 
-// Capacity is how many animals a plant feeds: laying falls to nothing towards it.
-// It only keeps forecasts of untreated plants finite; our judgement.
-const Capacity = 20000
+// capacities is how many animals one house plant feeds: laying falls to nothing
+// towards it. It keeps forecasts of untreated plants in bounds. No source gives such a
+// figure for a house plant; it is our judgement, from some thirty leaves with as many
+// on each as on badly infested ones: 50 thrips, 200 mites, 100 aphids or whiteflies,
+// 30 mealybugs or scales, and a pot of larvae.
+var capacities = map[model.Pest]int{
+	model.PestThrips: 1500, model.PestSpiderMite: 6000, model.PestBroadMite: 6000, model.PestAphid: 3000, model.PestWhitefly: 3000,
+	model.PestMealybug: 1000, model.PestRootMealy: 1000, model.PestScale: 1000, model.PestFungusGnat: 1000,
+}
+
+// mostFed is for profiles of pests that are not on the list.
+const mostFed = 6000
+
+// CapacityOf is how many animals of a species one house plant feeds.
+func CapacityOf(s refdata.Species) int {
+	if n, ok := capacities[s.Pest()]; ok {
+		return n
+	}
+	return mostFed
+}
 
 // Model is a species ready for forecasting. Nothing changes it, so it may be used
 // by several at once.
@@ -45,6 +62,7 @@ type Model struct {
 	stageOf [maxBoxes]uint8
 	asOf    [maxBoxes]uint8 // model.Stage
 
+	capacity   float64
 	firstSpent int // the first box of adults that lay no more
 }
 
@@ -93,7 +111,7 @@ func FromProfile(p *refdata.Profile) (*Model, error) {
 }
 
 func build(p *refdata.Profile, lives []*lifecycle.Life) (*Model, error) {
-	m := &Model{Species: p.Species}
+	m := &Model{Species: p.Species, capacity: float64(CapacityOf(p.Species))}
 	for _, life := range lives {
 		if !complete(p, life) {
 			return nil, fmt.Errorf("population model of %v: %w", p.Species, refdata.ErrSpecies)

@@ -1,5 +1,10 @@
 package texts
 
+import (
+	"leafturn/model"
+	"leafturn/model/plan"
+)
+
 // Ahead are the words that the pictures and lists of what lies ahead share.
 type Ahead struct {
 	Percent     func(chance float64) string // of a chance from 0 to 1; never says 0 or 100 unless it is
@@ -34,6 +39,9 @@ type Forecast struct {
 	NoWarmth                     func(place, low, high string) string // assumed, since nobody has said
 	Coverage                     string
 	Arrivals                     string
+	Worst                        func(plant string) string // the plant that stands for all
+	Levels                       func(most string) string  // how many animals a plant can feed
+	Untreated                    func(summary string) string
 }
 
 // Plans are the plans side by side.
@@ -55,20 +63,29 @@ type Plans struct {
 	Fewest, Soonest, NoChem           string // the names of the plans
 	FewestLead, SoonestLead           string
 	NoChemLead                        string
-	Count                             func(sprays, byHand int) string
+	Count                             func(treatments, byHand int) string
 	ProposalTitle, SeeOthers          string
 	ProposalChance                    func(was, now string) string
-	WhyFirst                          func(stage, day string) string
-	WhyNext                           func(days, low, high string) string
-	WhyLabel                          func(days, wanted string) string
-	WhyBetween                        func(days string) string
-	LimitInterval                     func(days string) string
-	LimitSeason, LimitRow             func(n int) string
-	LimitHeat                         func(celsius string) string
-	LimitFood, LimitChildren          string
-	LimitPets, LimitProduct           string
-	RelaxShelf, RelaxHorizon          string
-	RelaxChemicals                    string
+	ProposalCounted                   func(n, day string) string
+	ProposalLate                      func(n int) string
+	ProposalKnown                     string
+	Same                              string // soonest over is the same course as another
+	Over                              string
+	Of                                func(amount, product string) string
+	NoAmount                          func(product string) string
+	NoStock                           string
+	Step                              func(kind model.StepKind, plants int, product string) string
+	Why                               func(w model.StepWhy, product string) string
+	Limit                             func(l plan.Limit) string
+	Without                           func(limit, chance string) string
+	RelaxBy                           func(l plan.Limit) string
+	Held                              func(product, label, wanted string, guessed bool) string
+	RefusedTitle                      string
+	Refused                           func(product string, why plan.Refused, plants string) string
+	NoTool, NoneReaches, Nearest      string
+	Subject                           func(plant string) string
+	Alike, NoNewcomers                string
+	Summary                           func(title, chance, aim string) string
 }
 
 // ClearGauge is the chance that the pest is gone.
@@ -81,6 +98,8 @@ type ClearGauge struct {
 	Then                     func(percent string) string
 	Enough, EnoughDo         string
 	RestsOn, NoLooks, Honest string
+	Subject                  func(plant string) string
+	Looked                   func(member, parts string, found bool) string
 	SamePerson, EmptyCard    string
 	TrendTitle, TrendChart   string
 	TrendSince               func(day string) string

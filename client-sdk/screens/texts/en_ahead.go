@@ -22,7 +22,6 @@ func enAheadAll(c *Catalogue) {
 	}
 	enForecast(c)
 	enPlans(c)
-	enPlanReasons(c)
 	enClear(c)
 	enIdentify(c)
 	enTrace(c)
@@ -112,7 +111,14 @@ func enForecast(c *Catalogue) {
 			return "Nobody has said how warm " + place + " is. Taken as " + low + " to " + high + "."
 		},
 		Coverage: "A spray reaches only where somebody noted that it went. Undersides that were missed stay missed.",
-		Arrivals: "Now and then a new animal comes in from outside.",
+		Arrivals: "Now and then a new animal comes in from outside: one in about three months, our judgement.",
+		Worst: func(plant string) string {
+			return "It is worked out for " + plant + ", where most animals were counted."
+		},
+		Levels: func(most string) string {
+			return "Untreated they level off below " + most + " on one plant, our judgement of what a house plant feeds. Leaves that fall and a plant that dies are not in it."
+		},
+		Untreated: func(summary string) string { return "If nobody does anything: " + lowerFirst(summary) },
 	}
 }
 
@@ -138,48 +144,41 @@ func enPlans(c *Catalogue) {
 		Fewest: "Fewest treatments", FewestLead: "The least work that reaches the aim.",
 		Soonest: "Soonest over", SoonestLead: "More work in fewer weeks.",
 		NoChem: "Nothing from a bottle", NoChemLead: "Only water and hands, and more often.",
-		Count: func(sprays, byHand int) string {
-			rinses := count(byHand, "time by hand", "times by hand")
+		Count: func(treatments, byHand int) string {
+			hands := count(byHand, "time by hand", "times by hand")
 			switch {
 			case byHand == 0:
-				return count(sprays, "spray", "sprays")
-			case sprays == 0:
-				return rinses
+				return count(treatments, "treatment", "treatments")
+			case treatments == 0:
+				return hands
 			}
-			return count(sprays, "spray", "sprays") + ", " + rinses
+			return count(treatments, "treatment", "treatments") + ", " + hands
 		},
 		ProposalTitle: "The plan no longer reaches its aim", SeeOthers: "See other plans",
 		ProposalChance: func(was, now string) string {
 			return "The chance that it ends the outbreak was " + was + " and is now " + now + "."
 		},
+		ProposalCounted: func(n, day string) string { return n + " animals were counted on " + day + "." },
+		ProposalLate:    func(n int) string { return count(n, "step is", "steps are") + " late." },
+		ProposalKnown:   "What has been noted since then changes the chance.",
+		Same:            "No plan is over sooner than the one with the fewest treatments.", Over: "Likely over by",
+		Of:          func(amount, product string) string { return amount + " of " + product },
+		NoAmount:    func(product string) string { return product + ": the amount for one plant is not entered" },
+		NoStock:     "What is left is not entered",
+		NoneReaches: "No plan with what is on the shelf reaches the aim in time, so none is over sooner.",
+		Nearest:     "It does not reach the aim. Of its kind it comes nearest.",
+		NoTool:      "No product on the shelf may be used here. Below it says why for each.",
+		Subject: func(plant string) string {
+			return "It is worked out for " + plant + ", where most animals were counted. All plants are treated alike."
+		},
+		NoNewcomers:  "No new animals come in meanwhile: keep the plants apart.",
+		Alike:        "Each spray wets all of the plant, undersides as well. Where it misses, the chance is lower.",
+		RefusedTitle: "Not used, and why",
+		Summary: func(title, chance, aim string) string {
+			return title + ". The chance that it ends the outbreak was worked out as " + chance + ", the aim is " + aim + "."
+		},
 	}
-}
-
-func enPlanReasons(c *Catalogue) {
-	p := &c.Plans
-	p.WhyFirst = func(stage, day string) string { return "most are " + stage + " on " + day + ", which it reaches." }
-	p.WhyNext = func(days, low, high string) string {
-		return "after " + days + " at " + low + " to " + high + " most eggs have hatched and few young are grown."
-	}
-	p.WhyLabel = func(days, wanted string) string {
-		return "the label allows it only after " + days + "; " + wanted + " would catch more."
-	}
-	p.WhyBetween = func(days string) string {
-		return "the label’s shortest interval is longer than " + days + ". Water and hands fill the gap."
-	}
-	p.LimitInterval = func(days string) string { return "The label asks for at least " + days + " between sprays." }
-	p.LimitSeason = func(n int) string { return "The label allows " + count(n, "spray", "sprays") + " in a season." }
-	p.LimitRow = func(n int) string {
-		return "The label allows " + count(n, "spray", "sprays") + " in a row of the same mode of action."
-	}
-	p.LimitHeat = func(celsius string) string { return "The label says not above " + celsius + "." }
-	p.LimitFood = "The label names no food plants, and you eat from one of these."
-	p.LimitChildren = "Small children live here."
-	p.LimitPets = "Animals can reach the plants."
-	p.LimitProduct = "No product on the shelf has this pest and indoor plants on its label."
-	p.RelaxShelf = "Put a second product with another mode of action on the shelf."
-	p.RelaxHorizon = "Give it more weeks."
-	p.RelaxChemicals = "Allow something from a bottle."
+	enPlanLimits(c)
 }
 
 func enClear(c *Catalogue) {
@@ -198,6 +197,19 @@ func enClear(c *Catalogue) {
 		Then:   func(percent string) string { return "then " + percent },
 		Enough: "The aim is reached", EnoughDo: "You can close the outbreak. Rounds go on.",
 		RestsOn: "What this rests on", NoLooks: "No clean look counts for this yet.",
+		Subject: func(plant string) string {
+			return "It is worked out for " + plant + ", where most animals were counted. It is not over before it is over on each plant."
+		},
+		Looked: func(member, parts string, found bool) string {
+			what := "nothing found"
+			if found {
+				what = "found"
+			}
+			if parts == "" {
+				return member + ": " + what
+			}
+			return member + ", " + parts + ": " + what
+		},
 		Honest:     "A clean look lowers the doubt, it never ends it.",
 		SamePerson: "The same person at the same leaf on the same day is not a second look.",
 		EmptyCard:  "An empty sticky card proves nothing for mites, mealybugs, scales and wingless aphids.",

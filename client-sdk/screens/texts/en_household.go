@@ -140,7 +140,7 @@ func enSpoken(c *Catalogue) {
 		Undone:         "Undone",
 		Copied:         "Link copied",
 		Saved:          "Saved",
-		CourseAccepted: "Course accepted",
+		CourseAccepted: "Course accepted", PlanAccepted: "Plan accepted",
 		OutbreakOpened: "Outbreak opened",
 		OutbreakClosed: "Outbreak closed",
 		SampleLeft:     "The sample is gone",
