@@ -6,7 +6,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"hash/crc32"
 	"image"
 	"image/color"
 	"image/jpeg"
@@ -133,8 +132,19 @@ func TestProfileReachesTheCopies(t *testing.T) {
 	icc := bytes.Repeat([]byte{7}, 500)
 	binary.BigEndian.PutUint32(icc, 500)
 	copy(icc[36:], "acsp")
+	for name, file := range map[string][]byte{
+		"jpeg": exif.WithProfile(phototest.JPEG(1500, 100, 1), icc),
+		"png":  slices.Insert(phototest.PNG(1500, 100, 1), 33, pngChunk("iCCPx\x00\x00"+string(deflated(icc)))...),
+	} {
+		t.Run(name, func(t *testing.T) { requireProfile(t, file, icc) })
+	}
+}
+
+// requireProfile receives a file and looks for the profile in its copies.
+func requireProfile(t *testing.T, file, icc []byte) {
+	t.Helper()
 	s := phototest.NewMemory()
-	info, err := receive(t, s, exif.WithProfile(phototest.JPEG(1500, 100, 1), icc))
+	info, err := receive(t, s, file)
 	require.NoError(t, err)
 	for _, size := range photo.Sizes {
 		b, err := s.ReadDerivative(t.Context(), home, info.Sum, size)
@@ -145,86 +155,11 @@ func TestProfileReachesTheCopies(t *testing.T) {
 	}
 }
 
-// pngOf is a PNG that promises a size and holds no pixels to speak of.
-func pngOf(w, h uint32) []byte {
-	head := binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, w), h)
-	b := []byte("\x89PNG\r\n\x1a\n")
-	for _, chunk := range []string{"IHDR" + string(head) + "\x08\x02\x00\x00\x00", "IDAT\x78\x9c\x03\x00\x00\x00\x00\x01", "IEND"} {
-		b = binary.BigEndian.AppendUint32(b, uint32(len(chunk)-4))
-		b = append(b, chunk...)
-		b = binary.BigEndian.AppendUint32(b, crc32.ChecksumIEEE([]byte(chunk)))
-	}
-	return b
-}
-
-// movingPNG is a PNG that announces two frames.
-func movingPNG() []byte {
-	const header = 8 + 12 + 13
-	control := "acTL\x00\x00\x00\x02\x00\x00\x00\x00"
-	chunk := binary.BigEndian.AppendUint32([]byte("\x00\x00\x00\x08"+control), crc32.ChecksumIEEE([]byte(control)))
-	return slices.Insert(phototest.PNG(8, 8, 1), header, chunk...)
-}
-
-// jpegSized is a small JPEG whose frame header promises another size.
-func jpegSized(w, h uint16, frame byte) []byte {
-	b := phototest.JPEG(16, 16, 1)
-	at := bytes.Index(b, []byte{0xff, 0xc0})
-	b[at+1] = frame
-	binary.BigEndian.PutUint16(b[at+5:], h)
-	binary.BigEndian.PutUint16(b[at+7:], w)
-	return b
-}
-
-func TestRefuse(t *testing.T) {
-	jpg := phototest.JPEG(640, 480, 1)
-	for _, c := range []struct {
-		name string
-		file []byte
-		want fault.Code
-	}{
-		{"nothing", nil, "photo_not_image"},
-		{"text", []byte("hello"), "photo_not_image"},
-		{"html", []byte("<!doctype html><script>alert(1)</script>"), "photo_not_image"},
-		{"html before a jpeg", append([]byte("<script>1</script>"), jpg...), "photo_not_image"},
-		{"heic, whatever its name", []byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic"), "photo_type_unsupported"},
-		{"avif", []byte("\x00\x00\x00\x18ftypavif\x00\x00\x00\x00mif1avif"), "photo_type_unsupported"},
-		{"gif", []byte("GIF89a\x01\x00\x01\x00\x00\x00\x00;"), "photo_type_unsupported"},
-		{"svg", []byte("<svg xmlns='http://www.w3.org/2000/svg'><script>1</script></svg>"), "photo_type_unsupported"},
-		{"moving png", movingPNG(), "photo_animated"},
-		{"jpeg without end", jpg[:len(jpg)-2], "photo_damaged"},
-		{"jpeg cut in half", jpg[:len(jpg)/2], "photo_damaged"},
-		{"jpeg cut in half, with an end", append(slices.Clone(jpg[:len(jpg)/2]), 0xff, 0xd9), "photo_damaged"},
-		{"jpeg that promises too much", jpegSized(4000, 3000, 0xc0), "photo_damaged"},
-		{"png without pixels", pngOf(100, 100), "photo_damaged"},
-		{"jpeg of 65535 by 65535", jpegSized(65535, 65535, 0xc0), "photo_too_many_pixels"},
-		{"png of 40000 by 40000", pngOf(40000, 40000), "photo_too_many_pixels"},
-		{"png of 2^31-1 by 2^31-1", pngOf(1<<31-1, 1<<31-1), "photo_too_many_pixels"},
-		{"webp of 16383 by 16383", phototest.WebP(16383, 16383, color.NRGBA{}), "photo_too_many_pixels"},
-		{"progressive jpeg within the pixels, not the memory", jpegSized(7500, 6600, 0xc2), "photo_too_many_pixels"},
-		{"over 20 MiB", append(slices.Clone(jpg), make([]byte, 20<<20)...), "photo_too_large"},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			s := phototest.NewMemory()
-			sum := photo.SumOf(c.file)
-			var before, after runtime.MemStats
-			runtime.ReadMemStats(&before)
-			_, err := photo.Receive(t.Context(), s, home, sum, bytes.NewReader(c.file), int64(len(c.file)), photo.DefaultLimits())
-			runtime.ReadMemStats(&after)
-			require.Equal(t, c.want, fault.CodeOf(err))
-			require.True(t, photo.Refused(err))
-			there, err := s.Has(t.Context(), home, sum)
-			require.NoError(t, err)
-			require.False(t, there)
-			require.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(50<<20), "bytes allocated to refuse")
-		})
-	}
-}
-
 func TestWordsForEachFault(t *testing.T) {
 	seen := map[fault.Code]bool{}
 	for _, f := range []*fault.Fault{
 		photo.ErrNotImage, photo.ErrTypeUnsupported, photo.ErrAnimated, photo.ErrDamaged, photo.ErrTooLarge, photo.ErrTooManyPixels,
-		photo.ErrSumMismatch, photo.ErrQuota, photo.ErrUnknown, photo.ErrNoDerivative, photo.ErrDamagedAtRest,
+		photo.ErrSumMismatch, photo.ErrQuota, photo.ErrBusy, photo.ErrUnknown, photo.ErrNoDerivative, photo.ErrDamagedAtRest,
 	} {
 		require.False(t, seen[f.Code], f.Code)
 		seen[f.Code] = true

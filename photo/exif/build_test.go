@@ -2,6 +2,7 @@ package exif_test
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/binary"
 	"hash/crc32"
 	"image/jpeg"
@@ -101,6 +102,19 @@ func profile(n int) []byte {
 	binary.BigEndian.PutUint32(b, uint32(n))
 	copy(b[36:], "acsp")
 	return b
+}
+
+// deflated is b in the compression of PNG.
+func deflated(b []byte) string {
+	var out bytes.Buffer
+	z := zlib.NewWriter(&out)
+	if _, err := z.Write(b); err != nil {
+		panic(err) // a buffer takes everything
+	}
+	if err := z.Close(); err != nil {
+		panic(err)
+	}
+	return out.String()
 }
 
 // pngChunk is a PNG chunk with the right check sum.

@@ -36,7 +36,7 @@ func checkLaws(t require.TestingT, b []byte) {
 func seeds() [][]byte {
 	files := [][]byte{
 		progressive(), phototest.PNG(3, 2, 1), phototest.WebP(3, 2, color.NRGBA{1, 2, 3, 255}),
-		pngAfterHeader(phototest.PNG(3, 2, 1), pngChunk("eXIf", gps()), pngChunk("iCCP", "x\x00\x00y")),
+		pngAfterHeader(phototest.PNG(3, 2, 1), pngChunk("eXIf", gps()), pngChunk("iCCP", "x\x00\x00"+deflated(profile(128)))),
 		webpOf(extended(hasEXIF|hasICC, 3, 2), riffChunk("ICCP", string(profile(129))),
 			webpPixels(phototest.WebP(3, 2, color.NRGBA{})), riffChunk("EXIF", withDate("2026:03:01 18:22:31\x00", "+01:00\x00"))),
 		after(progressive(), seg(0xe2, "ICC_PROFILE\x00\x01\x01"+string(profile(130))), seg(0xee, "Adobe\x00\x64\x00\x00\x00\x00\x01")),

@@ -36,7 +36,14 @@ func TestStripPNG(t *testing.T) {
 		{"private chunk", pngAfterHeader(base, pngChunk("prVt", "CANARY")), upright},
 		{"check sum of a dropped chunk", pngAfterHeader(base, append(pngChunk("tEXt", "CANARY")[:14], "1234"...)), upright},
 		{"bytes after the end", append(slices.Clone(base), "CANARY motion"...), upright},
-		{"profile loses its name", pngAfterHeader(base, pngChunk("iCCP", "CANARY screen\x00\x00compressed")), upright},
+		{"profile loses its name", pngAfterHeader(base, pngChunk("iCCP", "CANARY screen\x00\x00"+deflated(profile(500)))), upright},
+		{"bytes after the profile", pngAfterHeader(base, pngChunk("iCCP", "x\x00\x00"+deflated(profile(500))+"CANARY")), upright},
+		{"profile that is none", pngAfterHeader(base, pngChunk("iCCP", "x\x00\x00CANARY")), upright},
+		{"profile that holds something else", pngAfterHeader(base, pngChunk("iCCP", "x\x00\x00"+deflated(bytes.Repeat([]byte("CANARY"), 99)))), upright},
+		{"profile of another method", pngAfterHeader(base, pngChunk("iCCP", "CANARY\x00\x01"+deflated(profile(500)))), upright},
+		{"second profile", pngAfterHeader(base, pngChunk("iCCP", "x\x00\x00"+deflated(profile(500))), pngChunk("iCCP", "CANARY\x00\x00"+deflated(profile(600)))), upright},
+		{"gamma that is none", pngAfterHeader(base, pngChunk("gAMA", "CANARY")), upright},
+		{"second gamma", pngAfterHeader(base, pngChunk("gAMA", "\x00\x00\xb1\x8f"), pngChunk("gAMA", "\x00GPS")), upright},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s, err := exif.Strip(c.file)
@@ -50,6 +57,28 @@ func TestStripPNG(t *testing.T) {
 			after, err := png.Decode(bytes.NewReader(s.Kept))
 			require.NoError(t, err)
 			require.Equal(t, before, after)
+			requireStable(t, s)
+		})
+	}
+}
+
+// TestProfileOfPNG: the copies of a PNG need its profile as well.
+func TestProfileOfPNG(t *testing.T) {
+	base := phototest.PNG(20, 12, 1)
+	for name, c := range map[string]struct {
+		chunk string
+		want  []byte
+	}{
+		"whole":          {"x\x00\x00" + deflated(profile(500)), profile(500)},
+		"cut":            {"x\x00\x00" + deflated(profile(500))[:10], nil},
+		"inflates":       {"x\x00\x00" + deflated(make([]byte, 100<<20)), nil},
+		"without a zero": {"x", nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, err := exif.Strip(pngAfterHeader(base, pngChunk("iCCP", c.chunk)))
+			require.NoError(t, err)
+			require.Equal(t, c.want, s.Profile)
+			require.Equal(t, c.want != nil, strings.Contains(string(s.Kept), "iCCP"))
 			requireStable(t, s)
 		})
 	}
@@ -73,6 +102,7 @@ func TestRefusePNG(t *testing.T) {
 		{"no header", append([]byte(base[:8:8]), base[33:]...), exif.ErrDamaged},
 		{"two headers", pngAfterHeader(base, base[8:33]), exif.ErrDamaged},
 		{"no pixels", append([]byte(base[:33:33]), pngChunk("IEND", "")...), exif.ErrDamaged},
+		{"palette of 257 colours", pngAfterHeader(base, pngChunk("PLTE", strings.Repeat("rgb", 257))), exif.ErrDamaged},
 		{"unknown critical chunk", pngAfterHeader(base, pngChunk("ABCD", "")), exif.ErrTypeUnsupported},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -2,22 +2,29 @@ package exif
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/binary"
 	"hash/crc32"
+	"io"
 	"math"
 )
 
-// pngKept are the chunks that show the picture and its colours. All others are
-// dropped, also ones that do not exist yet.
-var pngKept = map[string]bool{
-	"IHDR": true, "PLTE": true, "tRNS": true, "IDAT": true, "IEND": true,
-	"gAMA": true, "cHRM": true, "sRGB": true, "sBIT": true, "cICP": true, "iCCP": true,
+// pngKept are the chunks that show the picture and its colours, with the most bytes
+// they may have (PNG, third edition, chapter 11). All others are dropped, also ones
+// that do not exist yet.
+var pngKept = map[string]int{
+	"IHDR": 13, "PLTE": 3 * 256, "tRNS": 256, "IDAT": math.MaxInt32, "IEND": 0,
+	"gAMA": 4, "cHRM": 32, "sRGB": 1, "sBIT": 4, "cICP": 4, "iCCP": profileMax,
 }
+
+// pngOnce are those that say something about colours. A second one says nothing, and
+// one that is too long says something else.
+var pngOnce = map[string]bool{"gAMA": true, "cHRM": true, "sRGB": true, "sBIT": true, "cICP": true, "iCCP": true}
 
 func stripPNG(b []byte) (Stripped, error) {
 	s := Stripped{Type: PNG, Tags: Tags{Orientation: 1}}
 	var head, body []byte
-	var seen struct{ exif, data bool }
+	seen := map[string]bool{}
 	for rest := b[len(pngStart):]; ; {
 		name, data, next, err := pngChunk(rest)
 		if err != nil {
@@ -32,21 +39,34 @@ func stripPNG(b []byte) (Stripped, error) {
 			head = appendChunk(nil, name, data)
 		case name == "acTL" || name == "fcTL" || name == "fdAT":
 			return Stripped{}, ErrAnimated
-		case name == "eXIf" && !seen.exif:
-			s.Tags, seen.exif = readTags(bytes.TrimPrefix(data, []byte(exifName))), true
+		case name == "eXIf" && !seen[name]:
+			s.Tags = readTags(bytes.TrimPrefix(data, []byte(exifName)))
 		case name == "IHDR":
 			return Stripped{}, damaged("png: two headers")
-		case pngKept[name]:
-			body = appendChunk(body, name, pngData(name, data))
-			seen.data = seen.data || name == "IDAT"
+		case pngOnce[name]:
+			if seen[name] || len(data) > pngKept[name] {
+				break
+			}
+			if name == "iCCP" {
+				data, s.Profile = pngProfile(data)
+			}
+			if data != nil {
+				body = appendChunk(body, name, data)
+			}
+		case keeps(name):
+			if len(data) > pngKept[name] {
+				return Stripped{}, damaged("png: %d bytes of %q", len(data), name)
+			}
+			body = appendChunk(body, name, data)
 		case name[0]&0x20 == 0: // an upper-case initial: no decoder may ignore it
 			return Stripped{}, unsupported("png: chunk %q", name)
 		}
 		if name == "IEND" {
 			break
 		}
+		seen[name] = true
 	}
-	if !seen.data {
+	if !seen["IDAT"] {
 		return Stripped{}, damaged("png: no pixels")
 	}
 	out := append(make([]byte, 0, len(head)+len(body)+256), pngStart...)
@@ -69,7 +89,7 @@ func pngChunk(b []byte) (name string, data, rest []byte, err error) {
 		return "", nil, nil, damaged("png: chunk of %d bytes is cut", n)
 	}
 	name = string(b[4:8])
-	if pngKept[name] && crc32.ChecksumIEEE(b[4:8+n]) != binary.BigEndian.Uint32(b[8+n:]) {
+	if keeps(name) && crc32.ChecksumIEEE(b[4:8+n]) != binary.BigEndian.Uint32(b[8+n:]) {
 		return "", nil, nil, damaged("png: check sum of %q", name)
 	}
 	return name, b[8 : 8+n], b[12+n:], nil
@@ -93,14 +113,30 @@ func pngFrame(name string, data []byte) (Frame, error) {
 	return Frame{Width: int(w), Height: int(h), Memory: int64(memory)}, nil
 }
 
-// pngData is the content to keep of a chunk. A colour profile loses its name,
-// which is free text.
-func pngData(name string, data []byte) []byte {
-	if name != "iCCP" {
-		return data
+func keeps(name string) bool {
+	_, ok := pngKept[name]
+	return ok
+}
+
+// pngProfile reads an iCCP chunk: a name, which is free text, a zero, the method, and
+// the compressed profile. It gives the chunk without the name, and the profile itself;
+// nothing when that is none. The compressed bytes are kept as they are, up to their
+// end: compressed anew they might be others on the server than on the phone.
+func pngProfile(data []byte) (chunk, profile []byte) {
+	_, data, _ = bytes.Cut(data, []byte{0})
+	if !starts(data, "\x00") { // the only method there is
+		return nil, nil
 	}
-	_, profile, _ := bytes.Cut(data, []byte{0})
-	return append([]byte("icc\x00"), profile...)
+	rest := bytes.NewReader(data[1:])
+	z, err := zlib.NewReader(rest)
+	if err != nil {
+		return nil, nil
+	}
+	profile, err = io.ReadAll(io.LimitReader(z, profileMax+1))
+	if err != nil || !validProfile(profile) {
+		return nil, nil
+	}
+	return append([]byte("icc\x00"), data[:len(data)-rest.Len()]...), profile
 }
 
 func appendChunk(b []byte, name string, data []byte) []byte {
