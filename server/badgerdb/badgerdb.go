@@ -32,8 +32,12 @@ package badgerdb
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
+	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 	"time"
@@ -92,6 +96,9 @@ var (
 func Open(dir string, cfg Config) (*DB, error) { return open(tuned(dir, cfg.Log), cfg) }
 
 func open(opts badger.Options, cfg Config) (*DB, error) {
+	if err := dropEmpty(opts.Dir); err != nil {
+		return nil, fmt.Errorf("tidy up: %w", err)
+	}
 	db, err := badger.Open(opts)
 	if err != nil {
 		return nil, fmt.Errorf("open badger: %w", err)
@@ -108,6 +115,34 @@ func open(opts badger.Options, cfg Config) (*DB, error) {
 	d.work.Go(d.commitAll)
 	d.work.Go(func() { d.collect(cfg.Tick) })
 	return d, nil
+}
+
+// dropEmpty removes files that hold nothing. Badger makes a file empty before it
+// removes it, and makes it before it gives it its size; if the process is killed in
+// between, Badger does not open the folder (dgraph-io/badger issue 2207). Nothing
+// that was acknowledged is in an empty file. The folder must be ours alone, as the
+// lock of the data directory sees to.
+func dropEmpty(dir string) error {
+	files, err := os.ReadDir(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		if ext := filepath.Ext(f.Name()); ext != ".mem" && ext != ".vlog" {
+			continue
+		}
+		info, err := f.Info()
+		if err == nil && info.Size() == 0 {
+			err = os.Remove(filepath.Join(dir, f.Name()))
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // memTable is the size of what Badger gathers in memory before it writes a table.

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -170,4 +171,23 @@ func lost(t *testing.T, dir string, acked map[int]uint64) (n uint64) {
 		}
 	}
 	return n
+}
+
+// Badger leaves empty files behind when it is killed while it removes or makes one.
+func TestKilledWhileAFileWasEmpty(t *testing.T) {
+	ctx := context.Background()
+	dir := t.TempDir()
+	p := killedPen(1)
+	b := p.Batch(t, 3)
+	db := open(t, dir, &gate{})
+	require.NoError(t, db.Log(p.Household).Append(ctx, []*oplog.Batch{b}))
+	require.NoError(t, db.Close())
+	for _, name := range []string{"00099.mem", "000099.vlog"} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), nil, 0o600))
+	}
+	db = open(t, dir, &gate{})
+	t.Cleanup(func() { require.NoError(t, db.Close()) })
+	heads, err := db.Log(p.Household).Heads(ctx)
+	require.NoError(t, err)
+	require.Equal(t, b.Last(), heads[p.Device()].Seq)
 }
