@@ -4,11 +4,12 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"io"
-	"net"
+	"log"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
 	"net/url"
+	"strings"
 	"sync"
 
 	"leafturn/server/notify/webpush"
@@ -42,7 +43,9 @@ type Answer struct {
 // what it answers with 201 is taken.
 func NewService(answer func(Taken) Answer) *Service {
 	s := &Service{answer: answer}
-	s.server = httptest.NewTLSServer(http.HandlerFunc(s.take))
+	s.server = httptest.NewUnstartedServer(http.HandlerFunc(s.take))
+	s.server.Config.ErrorLog = log.New(io.Discard, "", 0) // senders may be killed
+	s.server.StartTLS()
 	return s
 }
 
@@ -62,12 +65,23 @@ func (s *Service) Taken() []Taken {
 	return append([]Taken(nil), s.taken...)
 }
 
+// Certificate is the service's own, in DER.
+func (s *Service) Certificate() []byte { return s.server.Certificate().Raw }
+
 // Policy allows this service and nothing else.
-func (s *Service) Policy() webpush.Policy {
-	own := netip.MustParseAddrPort(s.server.Listener.Addr().(*net.TCPAddr).String())
+func (s *Service) Policy() webpush.Policy { return PolicyOf(s.server.URL, s.Certificate()) }
+
+// PolicyOf allows the service at a URL, which may be in another process, and nothing
+// else.
+func PolicyOf(origin string, certificate []byte) webpush.Policy {
+	own := netip.MustParseAddrPort(strings.TrimPrefix(origin, "https://"))
+	pool := x509.NewCertPool()
+	if c, err := x509.ParseCertificate(certificate); err == nil { // else it trusts nobody
+		pool.AddCert(c)
+	}
 	return webpush.Policy{
 		Endpoint: func(u *url.URL) error {
-			if u.Scheme+"://"+u.Host != s.server.URL {
+			if u.Scheme+"://"+u.Host != origin {
 				return webpush.ErrForbidden
 			}
 			return nil
@@ -78,14 +92,8 @@ func (s *Service) Policy() webpush.Policy {
 			}
 			return nil
 		},
-		TLS: &tls.Config{RootCAs: s.roots()},
+		TLS: &tls.Config{RootCAs: pool},
 	}
-}
-
-func (s *Service) roots() *x509.CertPool {
-	pool := x509.NewCertPool()
-	pool.AddCert(s.server.Certificate())
-	return pool
 }
 
 func (s *Service) take(w http.ResponseWriter, r *http.Request) {
