@@ -5,8 +5,8 @@
 // They are the real ones; only disks, networks and wall clocks are simulated, and
 // HTTP and its sign-in are left out. A seed draws a list of moves: who writes what and
 // works on which task, who syncs with whom, which requests and answers are lost, come
-// late, come twice, are cut short or altered on the way, who is cut off for a month,
-// when wall clocks are set wrong by up to two days, who joins in which role, when an
+// late, come twice, are cut short or altered on the way, who is cut off for a month, who
+// hands whom a file, when wall clocks are set wrong by up to two days, who joins in which role, when an
 // app is killed, when power fails at one of the next writes, when a disk fails
 // half-way, when a phone is wiped and joins anew, when a server is restored to any
 // earlier state, and when somebody hands over what they may not write. What a device
@@ -28,7 +28,7 @@
 //     task ever changes its id;
 //  7. what a phone believes to be shared is on that server's disk after every loss of
 //     power;
-//  8. a sync among the healed takes few calls, and the last ones bring nothing.
+//  8. among the healed a sync takes at most three round trips, and in the end one.
 //
 // The same seed gives the same run. A seed that fails is shrunk to the fewest of its
 // moves that fail too, and these are told in words. MUTATIONS.md lists the faults that

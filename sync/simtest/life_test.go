@@ -318,7 +318,7 @@ func (w *world) heal() error {
 				if err != nil {
 					return fmt.Errorf("%s with %s, turn %d: %w", p.name, s.name, turn, err)
 				}
-				if most := 8; w.calls > most || turn == turns-1 && w.calls > 2 {
+				if w.calls > mostCalls || turn == turns-1 && w.calls > 1 {
 					return fmt.Errorf("%s needs %d calls of %s in turn %d", p.name, w.calls, s.name, turn)
 				}
 			}
@@ -327,4 +327,7 @@ func (w *world) heal() error {
 	return nil
 }
 
-const turns = 5
+const (
+	turns     = 5
+	mostCalls = 3 // of one sync
+)

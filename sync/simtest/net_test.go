@@ -3,6 +3,7 @@ package simtest_test
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"github.com/fxamacker/cbor/v2"
 
@@ -46,7 +47,9 @@ func (l *line) Do(_ context.Context, r replica.Request) (*replica.Response, erro
 	if !w.fair && w.now < l.p.cut[l.s] {
 		return nil, replica.ErrOffline
 	}
-	w.calls++
+	if strings.HasSuffix(r.Path, "/exchange") {
+		w.calls++
+	}
 	f := w.fate()
 	switch f {
 	case lost:
