@@ -38,3 +38,6 @@ func (p *Planned) Poll(now model.Instant, zone *time.Location) (Kind, model.Inst
 	p.turn.told.Said = uint8(after)
 	return kind, p.turn.next(c)
 }
+
+// Deeds says what is to be done, by rule.
+var Deeds = deeds
