@@ -164,13 +164,10 @@ func CompareFacts(a, c *Fact) int {
 	return a.ID.Compare(c.ID)
 }
 
-// Admit puts a member and one of its devices into the book.
-func (b *Book) Admit(d Device, role Role) {
-	m := at(b.Members, d.Member, func(id MemberID) *Member { return &Member{ID: id} })
-	// A second phone of a member never lowers the member's role.
-	if m.Role == 0 || role < m.Role {
-		m.Role = role
-	}
+// Admit puts a device and its member into the book. The member's role is the
+// caller's to set: whoever is in the book without a role may no longer write.
+func (b *Book) Admit(d Device) {
+	at(b.Members, d.Member, func(id MemberID) *Member { return &Member{ID: id} })
 	dev := at(b.Devices, d.ID, func(id DeviceID) *Device { return &Device{ID: id} })
-	dev.Member, dev.Key, dev.Since = d.Member, d.Key, d.Since
+	dev.Member, dev.Key, dev.Since, dev.Ended = d.Member, d.Key, d.Since, d.Ended
 }

@@ -191,13 +191,15 @@ func TestPutReachesEveryField(t *testing.T) {
 		Affects: map[model.PlantID]bool{{8}: true}, Species: 1}, b.Outbreaks[model.OutbreakID(at)])
 }
 
-func TestASecondPhoneNeverLowersTheRole(t *testing.T) {
-	for _, roles := range [][]model.Role{{model.Keeper, model.Helper}, {model.Helper, model.Keeper}} {
-		b := model.NewBook(model.HouseholdID{1})
-		for i, r := range roles {
-			b.Admit(model.Device{ID: model.DeviceID{byte(i)}, Member: model.MemberID{1}, Key: []byte("k"), Since: 5}, r)
-		}
-		require.Equal(t, model.Keeper, b.Members[model.MemberID{1}].Role)
-		require.Len(t, b.Devices, 2)
-	}
+func TestAdmittingLeavesNamesAndRolesAlone(t *testing.T) {
+	b := model.NewBook(model.HouseholdID{1})
+	b.Put(model.Ref{Kind: model.KindDevice, ID: model.DeviceID{2}.UUID()}, model.FieldKey{Field: model.DeviceName}, model.Text("the phone in the hall"))
+	d := model.Device{ID: model.DeviceID{2}, Member: model.MemberID{1}, Key: []byte("k"), Since: 5}
+	b.Admit(d)
+	b.Members[d.Member].Role = model.Helper
+	d.Ended = true
+	b.Admit(d)
+	require.Equal(t, &model.Member{ID: d.Member, Role: model.Helper}, b.Members[d.Member])
+	d.Name = "the phone in the hall"
+	require.Equal(t, &d, b.Devices[d.ID])
 }

@@ -61,8 +61,9 @@ const (
 // Valid reports whether the role exists.
 func (r Role) Valid() bool { return r >= Keeper && r <= Guest }
 
-// Member is a person of the household. The role comes from the operation that
-// admitted the member, not from a field that anybody could set.
+// Member is a person of the household. The role comes from the operations on
+// membership, not from a field that anybody could set; it is 0 for somebody who has
+// left or was removed.
 type Member struct {
 	ID   MemberID
 	Name string
@@ -91,6 +92,7 @@ type Device struct {
 	Member MemberID
 	Key    []byte // Ed25519 public key
 	Since  Instant
+	Ended  bool // it was signed off and may no longer write
 }
 
 // Place is where plants stand together: a window sill, a shelf, a room.

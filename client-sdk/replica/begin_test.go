@@ -178,7 +178,7 @@ func TestVaultIsTakenOnce(t *testing.T) {
 	require.NoError(t, err)
 	_, err = replica.Found(ctx, p.vault, p.opts, replica.Start{Household: "Another"})
 	require.ErrorIs(t, err, replica.ErrTaken)
-	_, err = replica.Join(ctx, p.vault, p.opts, replica.Invitation{Seed: make([]byte, 32)}, replica.Start{})
+	_, err = replica.Join(ctx, p.vault, p.opts, replica.Invitation{Op: model.FactID{Device: model.DeviceID{1}, Seq: 1}, Seed: make([]byte, 32)}, replica.Start{})
 	require.ErrorIs(t, err, replica.ErrTaken)
 	p.use(r)
 	before := p.digest(t)

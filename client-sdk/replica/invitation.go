@@ -15,8 +15,9 @@ import (
 // it expires, so it is shown and never logged.
 type Invitation struct {
 	Household model.HouseholdID
-	Seed      []byte    // of the invitation's Ed25519 key
-	After     hlc.Stamp // the stamp of the invitation, so that the newcomer's clock starts later
+	Op        model.FactID // that invites
+	Seed      []byte       // of the invitation's Ed25519 key
+	After     hlc.Stamp    // the stamp of the invitation, so that the newcomer's clock starts later
 }
 
 // ErrLink is returned when a link is not an invitation.
@@ -28,6 +29,8 @@ const invitationVersion = 1
 func (i Invitation) String() string {
 	b := []byte{invitationVersion}
 	b = append(b, i.Household[:]...)
+	b = append(b, i.Op.Device[:]...)
+	b = binary.BigEndian.AppendUint64(b, i.Op.Seq)
 	b = append(b, i.Seed...)
 	b = binary.BigEndian.AppendUint64(b, uint64(i.After))
 	return base64.RawURLEncoding.EncodeToString(b)
@@ -36,16 +39,21 @@ func (i Invitation) String() string {
 // ParseInvitation reads what String wrote.
 func ParseInvitation(s string) (Invitation, error) {
 	b, err := base64.RawURLEncoding.DecodeString(s)
-	if err != nil || len(b) != 1+16+ed25519.SeedSize+8 {
+	if err != nil || len(b) == 0 {
 		return Invitation{}, ErrLink.Because(err)
 	}
 	if b[0] != invitationVersion {
 		return Invitation{}, oplog.ErrVersion
 	}
+	const seedAt = 1 + 16 + 16 + 8
+	if len(b) != seedAt+ed25519.SeedSize+8 {
+		return Invitation{}, ErrLink
+	}
 	return Invitation{
 		Household: model.HouseholdID(b[1:17]),
-		Seed:      b[17 : 17+ed25519.SeedSize],
-		After:     hlc.Stamp(binary.BigEndian.Uint64(b[17+ed25519.SeedSize:])),
+		Op:        model.FactID{Device: model.DeviceID(b[17:33]), Seq: binary.BigEndian.Uint64(b[33:])},
+		Seed:      b[seedAt : seedAt+ed25519.SeedSize],
+		After:     hlc.Stamp(binary.BigEndian.Uint64(b[seedAt+ed25519.SeedSize:])),
 	}, nil
 }
 
@@ -54,6 +62,5 @@ func (i Invitation) key() ed25519.PrivateKey { return ed25519.NewKeyFromSeed(i.S
 
 // accept makes the first operation of the device that joins.
 func (i Invitation) accept(device ed25519.PublicKey) *oplog.Join {
-	key := i.key()
-	return &oplog.Join{Key: device, Via: key.Public().(ed25519.PublicKey), Proof: ed25519.Sign(key, oplog.JoinBytes(i.Household, device))}
+	return &oplog.Join{Key: device, Via: i.Op, Proof: ed25519.Sign(i.key(), oplog.JoinBytes(i.Household, device))}
 }

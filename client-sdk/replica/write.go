@@ -116,9 +116,11 @@ func (r *Replica) Invite(ctx context.Context, role model.Role, member model.Memb
 	op := &oplog.Invite{Key: i.key().Public().(ed25519.PublicKey), Role: role, Expires: expires, Member: member}
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if _, err := r.do(ctx, []any{op}); err != nil {
+	ids, err := r.do(ctx, []any{op})
+	if err != nil {
 		return Invitation{}, 0, err
 	}
+	i.Op = ids[0]
 	i.After = r.state.Tail(r.device).Stamp()
 	return i, expires, nil
 }
@@ -128,6 +130,6 @@ func (r *Replica) Invite(ctx context.Context, role model.Role, member model.Memb
 func (r *Replica) Used(i Invitation) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	_, by := r.state.Invitation(i.key().Public().(ed25519.PublicKey))
+	_, by := r.state.Invitation(i.Op)
 	return len(by) > 0
 }

@@ -118,11 +118,11 @@ func (t *tale) join(w who, role model.Role) {
 		return
 	}
 	const open = 15 * time.Minute
-	t.write(keeper, &oplog.Invite{Key: publicOf(invitation), Role: role, Expires: t.at() + model.Instant(open.Milliseconds())})
+	via := t.write(keeper, &oplog.Invite{Key: publicOf(invitation), Role: role, Expires: t.at() + model.Instant(open.Milliseconds())})
 	t.share()
 	t.pass(1)
 	proof := ed25519.Sign(invitation, oplog.JoinBytes(t.household, publicOf(key)))
-	t.enter(w, key, &oplog.Join{Key: publicOf(key), Via: publicOf(invitation), Proof: proof})
+	t.enter(w, key, &oplog.Join{Key: publicOf(key), Via: via, Proof: proof})
 }
 
 // enter brings a phone into the household and lets its member name both.

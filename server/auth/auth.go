@@ -40,7 +40,9 @@ type Directory interface {
 	// DeviceKey gives the public key of a device that may act for a member of
 	// the household now. It returns ErrDeviceUnknown, or any fault with its own
 	// words, for a device that was never there or was removed and for a
-	// household that does not exist; every other error counts as internal.
+	// household that does not exist; every other error counts as internal. With
+	// the fault of a device that was removed it gives its key: who proves to be
+	// that device is told the fault, and nobody else.
 	// It is asked on every request, so it must be quick, and it may be called
 	// from several goroutines at once.
 	DeviceKey(ctx context.Context, household model.HouseholdID, device model.DeviceID) (ed25519.PublicKey, error)
@@ -107,10 +109,13 @@ func (s *Service) Token(ctx context.Context, p Proof) (Token, error) {
 		return Token{}, err
 	}
 	key, err := s.directory.DeviceKey(ctx, p.Household, p.Device)
-	if err != nil {
+	proven := verify(key, p)
+	switch {
+	case err != nil && proven:
+		return Token{}, err
+	case err != nil:
 		return Token{}, unknown(err, ErrDeviceUnknown)
-	}
-	if !verify(key, p) {
+	case !proven:
 		return Token{}, ErrProof
 	}
 	if err := s.challenges.use(used, now); err != nil {

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"leafturn/model"
+	"leafturn/model/fault"
 	"leafturn/server/auth"
 )
 
@@ -37,8 +38,9 @@ type entry struct {
 
 // book is a Directory in memory.
 type book struct {
-	keys map[entry]ed25519.PublicKey
-	err  error
+	keys    map[entry]ed25519.PublicKey
+	removed error // of all devices, nil if they belong here
+	err     error
 }
 
 func (b *book) DeviceKey(_ context.Context, h model.HouseholdID, d model.DeviceID) (ed25519.PublicKey, error) {
@@ -46,7 +48,7 @@ func (b *book) DeviceKey(_ context.Context, h model.HouseholdID, d model.DeviceI
 		return nil, b.err
 	}
 	if k, ok := b.keys[entry{h, d}]; ok {
-		return k, nil
+		return k, b.removed
 	}
 	return nil, auth.ErrDeviceUnknown
 }
@@ -232,6 +234,19 @@ func TestRemovedDeviceLosesItsToken(t *testing.T) {
 	clear(w.book.keys)
 	_, err := w.Check(t.Context(), token.Text)
 	require.ErrorIs(t, err, auth.ErrTokenRevoked)
+}
+
+// A device that was signed off is told so, but only if it proves which one it is.
+func TestRemovedDeviceIsToldWhy(t *testing.T) {
+	w := newWorld()
+	gone := fault.New("device_revoked", "Signed off.")
+	w.book.removed = gone
+	p := w.phone.prove(w.Challenge(w.phone.household, w.phone.device).Text)
+	_, err := w.Token(t.Context(), p)
+	require.ErrorIs(t, err, gone)
+	p.Signature[0] ^= 1
+	_, err = w.Token(t.Context(), p)
+	require.Equal(t, auth.ErrDeviceUnknown.Code, fault.CodeOf(err))
 }
 
 func TestDirectoryOutOfOrderIsInternal(t *testing.T) {

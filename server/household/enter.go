@@ -53,15 +53,15 @@ func (s *Service) repeated(ctx context.Context, r *room, st *merge.State, m *wir
 }
 
 // Join takes in a phone by its invitation, which must be known, unused and in time
-// by the server's clock. A phone that did not hear the answer may ask again, also
-// when the invitation has run out since.
+// by the server's clock, or because it takes the place of a phone that may act now. A
+// phone that did not hear the answer may ask again, also when the invitation has run
+// out since.
 func (s *Service) Join(ctx context.Context, m *wire.Message) (*wire.Message, error) {
 	intro, err := introduction(m)
 	if err != nil {
 		return nil, err
 	}
-	join, ok := intro.(*oplog.Join)
-	if !ok {
+	if _, ok := intro.(*oplog.Found); ok {
 		return nil, ErrIntroduction
 	}
 	r := s.rooms.enter(m.Household)
@@ -76,7 +76,7 @@ func (s *Service) Join(ctx context.Context, m *wire.Message) (*wire.Message, err
 		return nil, err
 	}
 	if _, known := st.Key(m.Batches[0].Device); !known {
-		if err := admits(st, join, s.now()); err != nil {
+		if err := admits(st, intro, s.now()); err != nil {
 			return nil, err
 		}
 	}
@@ -86,14 +86,17 @@ func (s *Service) Join(ctx context.Context, m *wire.Message) (*wire.Message, err
 	return s.welcome(m), nil
 }
 
-// admits says whether an invitation lets a new device in now.
-func admits(st *merge.State, join *oplog.Join, now time.Time) error {
-	invite, used := st.Invitation(join.Via)
+// admits says whether a new device may come in now.
+func admits(st *merge.State, intro any, now time.Time) error {
+	if x, ok := intro.(*oplog.Succeed); ok {
+		return st.Access(x.Device)
+	}
+	invite, used := st.Invitation(intro.(*oplog.Join).Via)
 	switch {
 	case invite == nil:
 		return oplog.ErrInvitation
 	case len(used) > 0:
-		return ErrUsed
+		return oplog.ErrUsed
 	case now.UnixMilli() >= int64(invite.Expires):
 		return ErrExpired
 	}

@@ -5,9 +5,10 @@
 // keeper wrote into the log: the server lets each invitation in once and in time.
 // From then on phones exchange: each hands over what it has, its own entries and
 // those of other phones, and gets what it lacks. The server takes in what the
-// household's own rules allow (package merge) and adds three of its own: an
-// invitation is used once, a stamp is not from next year, and a log has one history.
-// A batch that is refused holds up nothing but the log it belongs to.
+// household's own rules allow (package merge) and adds three of its own: who knocks
+// with an invitation is the first and in time, a stamp is not from next year, and a log
+// has one history. A batch that is refused holds up nothing but the log it belongs to.
+// A phone that was revoked is nobody from the write on that says so.
 //
 // What the server knows of a household is its log on disk and nothing else. The
 // state that decides who may write is folded from the whole log when the household
@@ -39,7 +40,6 @@ var (
 	ErrUnknown      = fault.New("household_unknown", "This server does not know this household.")
 	ErrExists       = fault.New("household_exists", "This household is already on this server. Sign in, or join it by an invitation.")
 	ErrIntroduction = fault.New("introduction_invalid", "This is not how a phone founds or joins a household. Nothing was changed.")
-	ErrUsed         = fault.New("invitation_used", "This invitation was already used by another phone. Ask for a new one.")
 	ErrExpired      = fault.New("invitation_expired", "This invitation has run out. Ask for a new one.")
 )
 
@@ -82,22 +82,20 @@ func (s *Service) Exchange(ctx context.Context, h model.HouseholdID, d model.Dev
 	return answer, nil
 }
 
-// DeviceKey is the public key of a device that belongs to the household. It fails
-// with a fault only if there is no such device; trouble with the store is another
-// kind of error, because nobody must take it for a removed device.
+// DeviceKey is the public key of a device that may act for a member of the household.
+// It fails with a fault only if there is no such device; of one that may not act any
+// more it gives the key as well, so that the device can be told. Trouble with the store
+// is another kind of error, because nobody must take it for a removed device.
 func (s *Service) DeviceKey(ctx context.Context, h model.HouseholdID, d model.DeviceID) (ed25519.PublicKey, error) {
 	r := s.rooms.enter(h)
 	defer s.rooms.leave(r)
 	var key ed25519.PublicKey
 	err := r.read(ctx, func(st *merge.State) error {
-		var ok bool
-		if key, ok = st.Key(d); !ok {
-			return oplog.ErrStranger
-		}
-		return nil
+		key, _ = st.Key(d)
+		return st.Access(d)
 	})
 	switch fault.CodeOf(err) {
-	case "", ErrUnknown.Code, oplog.ErrStranger.Code:
+	case "", ErrUnknown.Code, oplog.ErrStranger.Code, oplog.ErrRevoked.Code, oplog.ErrUsed.Code:
 		return key, err
 	}
 	return nil, fmt.Errorf("find device key: %v", err)
@@ -112,10 +110,8 @@ func (s *Service) Member(ctx context.Context, h model.HouseholdID, d model.Devic
 
 func memberIn(ctx context.Context, r *room, d model.DeviceID) (m model.MemberID, role model.Role, err error) {
 	err = r.read(ctx, func(st *merge.State) error {
-		if m, role = st.Member(d), st.Role(d); role == 0 {
-			return oplog.ErrStranger
-		}
-		return nil
+		m, role = st.Member(d), st.Role(d)
+		return st.Access(d)
 	})
 	return m, role, err
 }

@@ -126,7 +126,7 @@ func TestOneInvitationLetsOnePhoneIn(t *testing.T) {
 				w.sync(t, phones[n])
 				continue
 			}
-			require.ErrorIs(t, err, household.ErrUsed)
+			require.ErrorIs(t, err, oplog.ErrUsed)
 		}
 		require.Equal(t, 1, admitted)
 	}

@@ -7,7 +7,6 @@ import (
 	"leafturn/model"
 	"leafturn/sync/hint"
 	"leafturn/sync/merge"
-	"leafturn/sync/oplog"
 )
 
 // watchers are those who want to hear of changes, by household.
@@ -84,8 +83,8 @@ func (s *Service) Mark(ctx context.Context, h model.HouseholdID, d model.DeviceI
 	r := s.rooms.enter(h)
 	defer s.rooms.leave(r)
 	err = r.read(ctx, func(st *merge.State) error {
-		if _, ok := st.Key(d); !ok {
-			return oplog.ErrStranger
+		if err := st.Access(d); err != nil {
+			return err
 		}
 		m = hint.Of(st.Heads())
 		return nil

@@ -38,6 +38,7 @@ var statuses = map[fault.Code]int{
 	"household_foreign":   http.StatusForbidden,
 	"setup_token_unknown": http.StatusForbidden,
 	"invitation_invalid":  http.StatusForbidden,
+	"device_revoked":      http.StatusForbidden,
 
 	"not_found":         http.StatusNotFound,
 	"household_unknown": http.StatusNotFound,

@@ -119,9 +119,11 @@ func (p *phone) invite(number int) (*phone, error) {
 	if err := p.write(&oplog.Invite{Key: invitation, Role: model.Helper, Expires: expires}); err != nil {
 		return nil, err
 	}
+	via := model.FactID{Device: p.device, Seq: p.tail.Head().Seq}
 	guest := newPhone(p.household, key, number)
+	guest.clock.Observe(p.tail.Stamp())
 	proof := ed25519.Sign(secret, oplog.JoinBytes(p.household, public))
-	return guest, guest.write(&oplog.Join{Key: public, Via: invitation, Proof: proof})
+	return guest, guest.write(&oplog.Join{Key: public, Via: via, Proof: proof})
 }
 
 // syncWith exchanges with the service itself.

@@ -62,9 +62,9 @@ func (r *refusals) add(x wire.Refused) {
 }
 
 // passing are the refusals that can go away when their side learns something else:
-// the operations before these, or who invited the author.
+// the operations before these, who invited the author, or that the author's role changed.
 var passing = map[fault.Code]bool{
-	oplog.ErrGap.Code: true, oplog.ErrStranger.Code: true, oplog.ErrInvitation.Code: true,
+	oplog.ErrGap.Code: true, oplog.ErrStranger.Code: true, oplog.ErrInvitation.Code: true, oplog.ErrNotAllowed.Code: true,
 }
 
 // retry forgets what may be taken now that the refusing side has learned something.

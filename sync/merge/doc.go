@@ -9,7 +9,7 @@
 // settings that neither won nor were seen by a later author are the lost ones,
 // which people can be shown. Facts are a set.
 //
-// Who may write is decided by the log itself: a device belongs to the household if
-// it founded it or joined by an invitation that a keeper wrote. The server and
-// every phone apply the same rules, so neither can smuggle a member in.
+// Who may write is decided by the logs themselves, by the rules in README.md. The
+// server and every phone apply the same, so none can smuggle a member in. What its
+// author could not write is kept in its log and set aside: it does not count.
 package merge

@@ -1,6 +1,8 @@
 package merge
 
 import (
+	"slices"
+
 	"leafturn/model"
 	"leafturn/sync/hlc"
 	"leafturn/sync/oplog"
@@ -12,18 +14,18 @@ type Draft struct {
 	// Ops are the encoded operations, in order, to be kept as they are.
 	Ops [][]byte
 
-	tail *oplog.Tail
-	door door
-	read []*oplog.Op
+	tail    *oplog.Tail
+	door    *door
+	changes []*oplog.Op // on membership, what is drafted included
+	read    []*oplog.Op
 }
 
-// Draft begins to write the log of a device that belongs to the household.
+// Draft begins to write the log of a device that may act for its member.
 func (s *State) Draft(d model.DeviceID) (*Draft, error) {
-	door, ok := s.doors[d]
-	if !ok {
-		return nil, oplog.ErrStranger
+	if err := s.Access(d); err != nil {
+		return nil, err
 	}
-	return &Draft{tail: s.Tail(d).Clone(), door: door}, nil
+	return &Draft{tail: s.Tail(d).Clone(), door: s.doors[d], changes: s.changes}, nil
 }
 
 // Write adds an operation and says which id it has.
@@ -34,7 +36,7 @@ func (d *Draft) Write(stamp hlc.Stamp, body any) (model.FactID, error) {
 		return model.FactID{}, err
 	}
 	for _, op := range ops {
-		if err := d.door.may(op); err != nil {
+		if err := d.check(op); err != nil {
 			*d.tail = before
 			return model.FactID{}, err
 		}
@@ -47,19 +49,39 @@ func (d *Draft) Write(stamp hlc.Stamp, body any) (model.FactID, error) {
 	return ops[len(ops)-1].ID, nil
 }
 
+// check refuses what would not count.
+func (d *Draft) check(op *oplog.Op) error {
+	if !d.door.may(d.door.now(), op) {
+		return oplog.ErrNotAllowed
+	}
+	if !isMembership(op.Body) {
+		return nil
+	}
+	with := slices.Clone(d.changes)
+	at, _ := slices.BinarySearchFunc(with, op, compareOps)
+	with = slices.Insert(with, at, op)
+	r := judge(with)
+	switch {
+	case r.counts[op.ID]:
+		d.changes = with
+		return nil
+	case r.allows(op) && r.change(op) != nil:
+		return oplog.ErrLastKeeper
+	}
+	return oplog.ErrNotAllowed
+}
+
 // Accept folds a draft in. The state must not have changed since Draft.
 func (s *State) Accept(d *Draft) {
 	s.tails[d.tail.Device()] = d.tail
-	for _, op := range d.read {
-		s.fold(op)
-	}
+	s.fold(d.read)
 }
 
 // Replay folds in an operation that this replica wrote earlier and has not signed
 // yet. It must continue the device's log.
 func (s *State) Replay(d model.DeviceID, op []byte) error {
-	door, ok := s.doors[d]
-	if !ok {
+	door := s.doors[d]
+	if door == nil {
 		return oplog.ErrStranger
 	}
 	tail := s.Tail(d).Clone()
@@ -67,10 +89,10 @@ func (s *State) Replay(d model.DeviceID, op []byte) error {
 	if err != nil {
 		return err
 	}
-	if err := door.may(read); err != nil {
-		return err
+	if !door.may(s.most[door.member], read) {
+		return oplog.ErrNotAllowed
 	}
 	s.tails[d] = tail
-	s.fold(read)
+	s.fold([]*oplog.Op{read})
 	return nil
 }

@@ -16,12 +16,12 @@ type Prepared struct {
 	Known   []*oplog.Batch // bring nothing new; see oplog.Repeats
 	Refused []Refusal
 
-	state   *State
-	rules   []Rule
-	tails   map[model.DeviceID]*oplog.Tail
-	doors   map[model.DeviceID]door
-	invites map[string]*oplog.Invite
-	ops     [][]*oplog.Op // of each fresh batch
+	membership // what the fresh batches add
+	state      *State
+	rules      []Rule
+	tails      map[model.DeviceID]*oplog.Tail
+	doors      map[model.DeviceID]*door
+	ops        [][]*oplog.Op // of each fresh batch
 }
 
 // Refusal is a batch that was not taken in, and why.
@@ -31,18 +31,20 @@ type Refusal struct {
 }
 
 // Rule is a rule that one replica adds to those of the household, such as a server
-// that lets an invitation be used once. It sees the operations that a batch would
+// that looks at its clock. It sees the operations that a batch would
 // add, after all other checks, and refuses them by an error that carries a fault.
 type Rule func(b *oplog.Batch, ops []*oplog.Op) error
 
 // Prepare checks batches against the state: signatures, chain, form, and whether
-// the household lets their authors write them. The state does not change.
+// anybody ever gave their authors the right to write them. The state does not change.
+// Whether an operation counts is decided when all are folded, because a change of
+// roles may arrive after what it concerns.
 //
 // Batches may come in any order. Those that need others of the same call are tried
 // again after them; those that need what is not here yet are refused with ErrGap,
-// ErrStranger or ErrInvitation, and can be offered again later.
+// ErrStranger, ErrInvitation or ErrNotAllowed, and can be offered again later.
 func (s *State) Prepare(batches []*oplog.Batch, rules ...Rule) *Prepared {
-	p := &Prepared{state: s, rules: rules, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]door{}, invites: map[string]*oplog.Invite{}}
+	p := &Prepared{membership: newMembership(), state: s, rules: rules, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]*door{}}
 	for rest := batches; ; {
 		var waiting []Refusal
 		for _, b := range rest {
@@ -65,7 +67,12 @@ func (s *State) Prepare(batches []*oplog.Batch, rules ...Rule) *Prepared {
 
 // mayPass reports whether a refusal could go away when more batches are here.
 func mayPass(err error) bool {
-	return errors.Is(err, oplog.ErrGap) || errors.Is(err, oplog.ErrStranger) || errors.Is(err, oplog.ErrInvitation)
+	for _, passing := range []error{oplog.ErrGap, oplog.ErrStranger, oplog.ErrInvitation, oplog.ErrNotAllowed} {
+		if errors.Is(err, passing) {
+			return true
+		}
+	}
+	return false
 }
 
 func (p *Prepared) tail(d model.DeviceID) *oplog.Tail {
@@ -75,24 +82,33 @@ func (p *Prepared) tail(d model.DeviceID) *oplog.Tail {
 	return p.state.Tail(d)
 }
 
-func (p *Prepared) door(d model.DeviceID) (door, bool) {
-	if x, ok := p.doors[d]; ok {
-		return x, true
+func (p *Prepared) door(d model.DeviceID) *door {
+	if x := p.doors[d]; x != nil {
+		return x
 	}
-	x, ok := p.state.doors[d]
-	return x, ok
+	return p.state.doors[d]
 }
 
-func (p *Prepared) invite(key []byte) *oplog.Invite {
-	if i := p.invites[string(key)]; i != nil {
-		return i
+func (p *Prepared) invite(id model.FactID) *oplog.Op {
+	if op := p.invites[id]; op != nil {
+		return op
 	}
-	return p.state.invites[string(key)]
+	return p.state.invites[id]
+}
+
+// mostOf is the highest role that anybody ever gave a member. It only grows as more
+// becomes known, so that replicas refuse the same in the end.
+func (p *Prepared) mostOf(m model.MemberID) model.Role {
+	a, b := p.most[m], p.state.most[m]
+	if a == 0 || b != 0 && b < a {
+		return b
+	}
+	return a
 }
 
 func (p *Prepared) take(b *oplog.Batch) error {
-	author, ok := p.door(b.Device)
-	if !ok {
+	author := p.door(b.Device)
+	if author == nil {
 		var err error
 		if author, err = p.newcomer(b); err != nil {
 			return err
@@ -107,13 +123,13 @@ func (p *Prepared) take(b *oplog.Batch) error {
 		p.Known = append(p.Known, b)
 		return nil
 	}
-	invites := map[string]*oplog.Invite{}
+	if tail.Head().Seq == 0 && ops[0].Stamp <= author.since {
+		return oplog.ErrDamaged // it joins before it was invited
+	}
+	most := p.mostOf(author.member)
 	for _, op := range ops {
-		if err := author.may(op); err != nil {
-			return err
-		}
-		if i, ok := op.Body.(*oplog.Invite); ok {
-			invites[string(i.Key)] = i
+		if !author.may(most, op) {
+			return oplog.ErrNotAllowed
 		}
 	}
 	for _, rule := range p.rules {
@@ -121,8 +137,11 @@ func (p *Prepared) take(b *oplog.Batch) error {
 			return err
 		}
 	}
-	for k, i := range invites {
-		p.invites[k] = i
+	for _, op := range ops {
+		p.note(op)
+	}
+	if tail.Head().Seq == 0 {
+		author.since = ops[0].Stamp
 	}
 	p.tails[b.Device], p.doors[b.Device] = next, author
 	p.ops = append(p.ops, ops)
@@ -130,84 +149,109 @@ func (p *Prepared) take(b *oplog.Batch) error {
 	return nil
 }
 
-// newcomer says whether a device whose first batch this is belongs here, and as what.
-func (p *Prepared) newcomer(b *oplog.Batch) (door, error) {
+// newcomer gives the door of a device whose first batch this is. It may not be older
+// than since, until the batch is read.
+func (p *Prepared) newcomer(b *oplog.Batch) (*door, error) {
 	intro, err := oplog.Introduction(p.state.household, b)
 	if err != nil {
-		return door{}, err
+		return nil, err
 	}
 	switch x := intro.(type) {
 	case *oplog.Found:
 		if model.DeviceIDOf(x.Key) != b.Device {
-			return door{}, oplog.ErrStranger
+			return nil, oplog.ErrStranger
 		}
 		if model.HouseholdIDOf(x.Key, x.Nonce) != p.state.household {
-			return door{}, oplog.ErrHousehold
+			return nil, oplog.ErrHousehold
 		}
-		return door{key: x.Key, role: model.Keeper, member: oplog.FoundingMember(x.Key)}, nil
+		return &door{key: x.Key, member: oplog.FoundingMember(x.Key)}, nil
 	case *oplog.Join:
 		return p.joiner(b, x)
+	case *oplog.Succeed:
+		return p.successor(b, x)
 	}
-	return door{}, oplog.ErrStranger
+	return nil, oplog.ErrStranger
 }
 
-func (p *Prepared) joiner(b *oplog.Batch, j *oplog.Join) (door, error) {
-	invite := p.invite(j.Via)
-	if invite == nil {
-		return door{}, oplog.ErrInvitation
+func (p *Prepared) joiner(b *oplog.Batch, j *oplog.Join) (*door, error) {
+	op := p.invite(j.Via)
+	if op == nil {
+		return nil, oplog.ErrInvitation
 	}
 	if model.DeviceIDOf(j.Key) != b.Device {
-		return door{}, oplog.ErrStranger
+		return nil, oplog.ErrStranger
 	}
+	invite := op.Body.(*oplog.Invite)
 	if !ed25519.Verify(invite.Key, oplog.JoinBytes(p.state.household, j.Key), j.Proof) {
-		return door{}, oplog.ErrSignature
+		return nil, oplog.ErrSignature
 	}
-	return door{key: j.Key, role: invite.Role, member: invite.InvitedMember()}, nil
+	return &door{key: j.Key, member: invite.InvitedMember(), since: op.Stamp}, nil
 }
 
-// may says whether the device's role allows an operation.
-func (d door) may(op *oplog.Op) error {
-	allowed := true
+// successor waits until all that both devices have written is here, because what the
+// new one writes may build on it.
+func (p *Prepared) successor(b *oplog.Batch, x *oplog.Succeed) (*door, error) {
+	old := p.door(x.Device)
+	if old == nil || model.DeviceIDOf(x.Key) != b.Device {
+		return nil, oplog.ErrStranger
+	}
+	if !ed25519.Verify(old.key, oplog.SucceedBytes(p.state.household, x.Key), x.Proof) {
+		return nil, oplog.ErrSignature
+	}
+	if p.tail(x.Device).Head().Seq < x.After {
+		return nil, oplog.ErrGap
+	}
+	return &door{key: x.Key, member: old.member, since: old.since}, nil
+}
+
+// may says whether a role allows a device an operation.
+func (d *door) may(role model.Role, op *oplog.Op) bool {
 	switch b := op.Body.(type) {
-	case *oplog.Found, *oplog.Join:
-		allowed = op.ID.Seq == 1
-	case *oplog.Invite:
-		allowed = d.role == model.Keeper
+	case *oplog.Found, *oplog.Join, *oplog.Succeed:
+		return op.ID.Seq == 1
+	case *oplog.Invite, *oplog.Appoint:
+		return role == model.Keeper
+	case *oplog.Revoke:
+		return role == model.Keeper || role != 0 && b.Device == op.ID.Device
+	case *oplog.Remove:
+		return role == model.Keeper || role != 0 && b.Member == d.member
 	case *oplog.Set:
-		allowed = d.maySet(b.Record, op.ID.Device)
+		return d.maySet(role, b.Record, op.ID.Device)
 	case *model.Fact:
-		allowed = d.role != model.Guest || d.guestMay(b, op.ID.Device)
+		return d.mayNote(role, b)
 	}
-	if !allowed {
-		return oplog.ErrNotAllowed
-	}
-	return nil
+	return true
 }
 
-// guestMay: a guest writes what the guest saw or did, in nobody else's name, decides
+// mayNote: a guest writes what the guest saw or did, in nobody else's name, decides
 // on no plan, and takes back nothing but the guest's own entries.
-func (d door) guestMay(f *model.Fact, self model.DeviceID) bool {
+func (d *door) mayNote(role model.Role, f *model.Fact) bool {
+	if role != model.Guest {
+		return role != 0
+	}
 	switch b := f.Body.(type) {
 	case *model.PlanAccepted:
 		return false
 	case *model.Withdrawn:
-		return f.By == d.member && b.Fact.Device == self
+		return f.By == d.member && b.Fact.Device == f.ID.Device
 	}
 	return f.By == d.member
 }
 
 // maySet: everybody names themselves and their phone; guests change nothing else,
 // and only keepers change the household and other members.
-func (d door) maySet(ref model.Ref, self model.DeviceID) bool {
-	switch ref.Kind {
-	case model.KindMember:
-		return d.role == model.Keeper || ref.ID == d.member.UUID()
-	case model.KindDevice:
-		return d.role == model.Keeper || ref.ID == self.UUID()
-	case model.KindHousehold:
-		return d.role == model.Keeper
+func (d *door) maySet(role model.Role, ref model.Ref, self model.DeviceID) bool {
+	switch {
+	case role == 0 || role == model.Keeper:
+		return role != 0
+	case ref.Kind == model.KindMember:
+		return ref.ID == d.member.UUID()
+	case ref.Kind == model.KindDevice:
+		return ref.ID == self.UUID()
+	case ref.Kind == model.KindHousehold:
+		return false
 	}
-	return d.role != model.Guest
+	return role == model.Helper
 }
 
 // Commit folds prepared batches in.
@@ -215,11 +259,7 @@ func (s *State) Commit(p *Prepared) {
 	for d, t := range p.tails {
 		s.tails[d] = t
 	}
-	for _, ops := range p.ops {
-		for _, op := range ops {
-			s.fold(op)
-		}
-	}
+	s.fold(p.ops...)
 }
 
 // Apply prepares and commits, for those who keep nothing in between.

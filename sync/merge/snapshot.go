@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"fmt"
-	"slices"
 
 	"github.com/fxamacker/cbor/v2"
 	"github.com/google/uuid"
@@ -25,28 +24,15 @@ type savedState struct {
 	Version   uint64
 	Household uuid.UUID
 	Logs      []savedLog
-	Invites   []savedInvite
 	Names     []byte // ids that writes name, sorted, sixteen bytes each; from 1, 0 is none
 	Records   []savedRecord
 }
 
 type savedLog struct {
-	_      struct{} `cbor:",toarray"`
-	Tail   oplog.SavedTail
-	Key    []byte
-	Role   uint8
-	Member uuid.UUID
-	Since  int64
-	Via    []byte // the invitation it joined by
-	Facts  oplog.SavedFacts
-}
-
-type savedInvite struct {
-	_       struct{} `cbor:",toarray"`
-	Key     []byte
-	Role    uint8
-	Expires int64
-	Member  uuid.UUID
+	_          struct{} `cbor:",toarray"`
+	Tail       oplog.SavedTail
+	Membership oplog.SavedOps
+	Facts      oplog.SavedFacts
 }
 
 type savedRecord struct {
@@ -106,10 +92,6 @@ func (s *State) Snapshot() ([]byte, error) {
 		}
 		w.Logs = append(w.Logs, log)
 	}
-	for _, k := range sortedKeys(s.invites, compareStrings) {
-		i := s.invites[k]
-		w.Invites = append(w.Invites, savedInvite{Key: i.Key, Role: uint8(i.Role), Expires: int64(i.Expires), Member: i.Member.UUID()})
-	}
 	names := s.nameWrites()
 	for _, id := range names.ids {
 		w.Names = append(w.Names, id[:]...)
@@ -127,34 +109,24 @@ func (s *State) Digest() ([sha256.Size]byte, error) {
 	return sha256.Sum256(b), err
 }
 
-func compareStrings(a, b string) int {
-	if a < b {
-		return -1
-	}
-	if a > b {
-		return 1
-	}
-	return 0
-}
-
 func (s *State) saveLog(d model.DeviceID) (savedLog, error) {
-	tail, door := s.tails[d], s.doors[d]
-	log := savedLog{Tail: tail.Save(), Key: door.key, Role: uint8(door.role), Member: door.member.UUID(), Since: int64(door.since), Via: []byte(s.via(d))}
+	tail := s.tails[d]
+	log := savedLog{Tail: tail.Save()}
+	var own []*oplog.Op
+	for _, op := range s.changes {
+		if op.ID.Device == d {
+			own = append(own, op)
+		}
+	}
 	var err error
-	if log.Facts, err = tail.SaveFacts(s.book.DeviceFacts(d)); err != nil {
+	if log.Membership, err = tail.SaveOps(own); err != nil {
+		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
+	}
+	facts := oplog.Interleave(s.book.DeviceFacts(d), s.aside[d], func(a, b *model.Fact) bool { return a.ID.Seq < b.ID.Seq })
+	if log.Facts, err = tail.SaveFacts(facts); err != nil {
 		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
 	}
 	return log, nil
-}
-
-// via is the public key of the invitation that a device joined by.
-func (s *State) via(d model.DeviceID) string {
-	for key, ds := range s.joined {
-		if slices.Contains(ds, d) {
-			return key
-		}
-	}
-	return ""
 }
 
 // names stand for the ids in writes.
@@ -206,8 +178,8 @@ func Restore(data []byte) (*State, error) {
 		return nil, fmt.Errorf("restore snapshot: version %d", w.Version)
 	}
 	s := New(model.HouseholdID(w.Household))
-	for _, i := range w.Invites {
-		s.invites[string(i.Key)] = &oplog.Invite{Key: i.Key, Role: model.Role(i.Role), Expires: model.Instant(i.Expires), Member: model.MemberID(i.Member)}
+	if err := s.restoreMembership(w.Logs); err != nil {
+		return nil, err
 	}
 	if err := s.restoreLogs(w.Logs); err != nil {
 		return nil, err
@@ -225,7 +197,7 @@ func Restore(data []byte) (*State, error) {
 func (s *State) restoreLogs(logs []savedLog) error {
 	runs := make([][]*model.Fact, 0, len(logs))
 	for _, log := range logs {
-		facts, err := s.restoreLog(log)
+		facts, err := s.tails[log.Tail.Device].RestoreFacts(log.Facts)
 		if err != nil {
 			return fmt.Errorf("restore log of %s: %w", log.Tail.Device, err)
 		}
@@ -241,23 +213,31 @@ func (s *State) restoreLogs(logs []savedLog) error {
 	for _, facts := range runs {
 		s.book.Grow(len(facts))
 		for _, f := range facts {
-			s.book.Add(f)
+			s.addFact(s.doors[f.ID.Device], f)
 		}
 	}
 	return nil
 }
 
-func (s *State) restoreLog(w savedLog) ([]*model.Fact, error) {
-	d := w.Tail.Device
-	tail := oplog.RestoreTail(s.household, w.Tail)
-	s.tails[d] = tail
-	door := door{key: w.Key, role: model.Role(w.Role), member: model.MemberID(w.Member), since: model.Instant(w.Since)}
-	s.doors[d] = door
-	s.book.Admit(model.Device{ID: d, Member: door.member, Key: door.key, Since: door.since}, door.role)
-	if len(w.Via) > 0 {
-		s.joined[string(w.Via)] = insertDevice(s.joined[string(w.Via)], d)
+// restoreMembership comes first, because it says what else counts.
+func (s *State) restoreMembership(logs []savedLog) error {
+	var ops []*oplog.Op
+	for _, log := range logs {
+		d := log.Tail.Device
+		s.tails[d] = oplog.RestoreTail(s.household, log.Tail)
+		own, err := s.tails[d].RestoreOps(log.Membership)
+		if err != nil {
+			return fmt.Errorf("restore log of %s: %w", d, err)
+		}
+		ops = append(ops, own...)
 	}
-	return tail.RestoreFacts(w.Facts)
+	s.fold(ops)
+	for d := range s.tails {
+		if s.doors[d] == nil {
+			return fmt.Errorf("restore log of %s: it has no beginning", d)
+		}
+	}
+	return nil
 }
 
 func (s *State) restoreRecord(r savedRecord, names []byte) error {
@@ -275,7 +255,12 @@ func (s *State) restoreRecord(r savedRecord, names []byte) error {
 			if max(w.Device, w.ID, w.OverDevice) > known {
 				return fmt.Errorf("restore record %s: a write names what has no name", r.ID)
 			}
-			s.set(ref, key, Write{By: model.FactID{Device: model.DeviceID(id(w.Device)), Seq: w.Seq}, Stamp: hlc.Stamp(w.Stamp),
+			by := model.FactID{Device: model.DeviceID(id(w.Device)), Seq: w.Seq}
+			d := s.doors[by.Device]
+			if d == nil {
+				return fmt.Errorf("restore record %s: a write of a device without a log", r.ID)
+			}
+			s.set(ref, key, Write{By: by, Stamp: hlc.Stamp(w.Stamp), void: !d.maySet(d.role(by.Seq), ref, by.Device),
 				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: id(w.ID)},
 				Over:  model.FactID{Device: model.DeviceID(id(w.OverDevice)), Seq: w.OverSeq}})
 		}

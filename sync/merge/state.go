@@ -3,7 +3,6 @@ package merge
 import (
 	"bytes"
 	"cmp"
-	"crypto/ed25519"
 	"slices"
 
 	"leafturn/model"
@@ -14,21 +13,14 @@ import (
 // State is the fold of the batches taken in so far. It is not safe for concurrent
 // use.
 type State struct {
+	membership
 	household model.HouseholdID
 	tails     map[model.DeviceID]*oplog.Tail
-	doors     map[model.DeviceID]door
-	invites   map[string]*oplog.Invite // by public key
-	joined    map[string][]model.DeviceID
+	doors     map[model.DeviceID]*door
+	rights    *rights
 	registers map[model.Ref]map[model.FieldKey][]Write
 	book      *model.Book
-}
-
-// door is what lets a device write: its key and what its member may do.
-type door struct {
-	key    ed25519.PublicKey
-	role   model.Role
-	member model.MemberID
-	since  model.Instant
+	aside     map[model.DeviceID][]*model.Fact // that do not count, in order of their logs
 }
 
 // Write is one setting of a register, as it was written.
@@ -37,18 +29,21 @@ type Write struct {
 	Stamp hlc.Stamp
 	Value model.Value
 	Over  model.FactID // the setting its author saw
+
+	void bool // its author had no right to it
 }
 
 // New is the state of a household of which nothing is known but its id.
 func New(h model.HouseholdID) *State {
 	return &State{
-		household: h,
-		tails:     map[model.DeviceID]*oplog.Tail{},
-		doors:     map[model.DeviceID]door{},
-		invites:   map[string]*oplog.Invite{},
-		joined:    map[string][]model.DeviceID{},
-		registers: map[model.Ref]map[model.FieldKey][]Write{},
-		book:      model.NewBook(h),
+		membership: newMembership(),
+		household:  h,
+		tails:      map[model.DeviceID]*oplog.Tail{},
+		doors:      map[model.DeviceID]*door{},
+		rights:     judge(nil),
+		registers:  map[model.Ref]map[model.FieldKey][]Write{},
+		book:       model.NewBook(h),
+		aside:      map[model.DeviceID][]*model.Fact{},
 	}
 }
 
@@ -94,66 +89,74 @@ func (s *State) Stamp() hlc.Stamp {
 	return last
 }
 
-// Key is the public key of a device that belongs to the household.
-func (s *State) Key(d model.DeviceID) (ed25519.PublicKey, bool) {
-	door, ok := s.doors[d]
-	return door.key, ok
-}
-
-// Devices gives the devices of the household, whoever invited before whoever was
-// invited. A replica that takes their logs in this order never waits for one.
-func (s *State) Devices() []model.DeviceID {
-	return sortedKeys(s.doors, func(a, b model.DeviceID) int {
-		if x, y := s.doors[a].since, s.doors[b].since; x != y {
-			return cmp.Compare(x, y)
+// fold takes in operations, each log's in order.
+func (s *State) fold(logs ...[]*oplog.Op) {
+	changed := false
+	for _, ops := range logs {
+		for _, op := range ops {
+			if isMembership(op.Body) {
+				s.add(op)
+				changed = true
+			}
 		}
-		return model.CompareIDs(a, b)
-	})
-}
-
-// Role is what a device may do; the zero Role if it does not belong here.
-func (s *State) Role(d model.DeviceID) model.Role { return s.doors[d].role }
-
-// Member is whose device it is.
-func (s *State) Member(d model.DeviceID) model.MemberID { return s.doors[d].member }
-
-// Invitation finds an invitation by its public key, and who has used it.
-func (s *State) Invitation(key []byte) (*oplog.Invite, []model.DeviceID) {
-	return s.invites[string(key)], s.joined[string(key)]
-}
-
-// fold takes in one operation that the rules allow.
-func (s *State) fold(op *oplog.Op) {
-	switch b := op.Body.(type) {
-	case *model.Fact:
-		s.book.Add(b)
-	case *oplog.Set:
-		for _, f := range b.Fields {
-			s.set(b.Record, f.Key, Write{By: op.ID, Stamp: op.Stamp, Value: f.Value, Over: f.Over})
-		}
-	case *oplog.Invite:
-		s.invites[string(b.Key)] = b
-	case *oplog.Found:
-		s.admit(op, b.Key, model.Keeper, oplog.FoundingMember(b.Key))
-	case *oplog.Join:
-		invite := s.invites[string(b.Via)]
-		s.joined[string(b.Via)] = insertDevice(s.joined[string(b.Via)], op.ID.Device)
-		s.admit(op, b.Key, invite.Role, invite.InvitedMember())
+	}
+	if changed {
+		s.enter()
+		s.judge()
+	}
+	for _, ops := range logs {
+		s.foldLog(ops)
 	}
 }
 
-func insertDevice(ds []model.DeviceID, d model.DeviceID) []model.DeviceID {
-	at, found := slices.BinarySearchFunc(ds, d, model.CompareIDs)
-	if found {
-		return ds
+// foldLog takes in what one device wrote on plants and people.
+func (s *State) foldLog(ops []*oplog.Op) {
+	for _, op := range ops {
+		switch b := op.Body.(type) {
+		case *model.Fact:
+			s.addFact(s.doors[op.ID.Device], b)
+		case *oplog.Set:
+			d := s.doors[op.ID.Device]
+			void := !d.maySet(d.role(op.ID.Seq), b.Record, op.ID.Device)
+			for _, f := range b.Fields {
+				s.set(b.Record, f.Key, Write{By: op.ID, Stamp: op.Stamp, Value: f.Value, Over: f.Over, void: void})
+			}
+		}
 	}
-	return slices.Insert(ds, at, d)
 }
 
-func (s *State) admit(op *oplog.Op, key []byte, role model.Role, m model.MemberID) {
-	since := model.Instant(op.Stamp.Millis())
-	s.doors[op.ID.Device] = door{key: key, role: role, member: m, since: since}
-	s.book.Admit(model.Device{ID: op.ID.Device, Member: m, Key: key, Since: since}, role)
+func (s *State) addFact(d *door, f *model.Fact) {
+	if d.mayNote(d.role(f.ID.Seq), f) {
+		s.book.Add(f)
+		return
+	}
+	s.aside[f.ID.Device] = append(s.aside[f.ID.Device], f)
+}
+
+// foldAgain makes the book anew, from what the state holds.
+func (s *State) foldAgain() {
+	facts := slices.Clone(s.book.Facts())
+	for _, fs := range s.aside {
+		facts = append(facts, fs...)
+	}
+	slices.SortFunc(facts, model.CompareFacts)
+	s.book, s.aside = model.NewBook(s.household), map[model.DeviceID][]*model.Fact{}
+	s.enroll()
+	s.book.Grow(len(facts))
+	for _, f := range facts {
+		s.addFact(s.doors[f.ID.Device], f)
+	}
+	for ref, fields := range s.registers {
+		for key, writes := range fields {
+			for i, w := range writes {
+				d := s.doors[w.By.Device]
+				writes[i].void = !d.maySet(d.role(w.By.Seq), ref, w.By.Device)
+			}
+			if w := current(writes); w != nil {
+				s.book.Put(ref, key, w.Value)
+			}
+		}
+	}
 }
 
 func (s *State) set(ref model.Ref, key model.FieldKey, w Write) {
@@ -168,9 +171,19 @@ func (s *State) set(ref model.Ref, key model.FieldKey, w Write) {
 		return
 	}
 	fields[key] = slices.Insert(writes, at, w)
-	if at == len(writes) { // it is the greatest, so it is the value now
+	if now := current(fields[key]); now != nil && now.By == w.By {
 		s.book.Put(ref, key, w.Value)
 	}
+}
+
+// current is the greatest write that counts.
+func current(writes []Write) *Write {
+	for i := range slices.Backward(writes) {
+		if !writes[i].void {
+			return &writes[i]
+		}
+	}
+	return nil
 }
 
 func compareWrites(a, b Write) int {
@@ -182,8 +195,8 @@ func compareWrites(a, b Write) int {
 
 // Current is the setting that counts, the zero Write if there is none.
 func (s *State) Current(ref model.Ref, key model.FieldKey) Write {
-	if ws := s.registers[ref][key]; len(ws) > 0 {
-		return ws[len(ws)-1]
+	if w := current(s.registers[ref][key]); w != nil {
+		return *w
 	}
 	return Write{}
 }
@@ -197,12 +210,14 @@ func (s *State) Lost(ref model.Ref, key model.FieldKey) []Write {
 	}
 	seen := map[model.FactID]bool{}
 	for _, w := range ws {
-		seen[w.Over] = true
+		if !w.void {
+			seen[w.Over] = true
+		}
 	}
-	current := ws[len(ws)-1]
+	now := current(ws)
 	var lost []Write
-	for _, w := range ws[:len(ws)-1] {
-		if !seen[w.By] && w.Value != current.Value {
+	for _, w := range ws {
+		if !w.void && !seen[w.By] && w.Value != now.Value {
 			lost = append(lost, w)
 		}
 	}

@@ -91,22 +91,49 @@ func (p *Pen) Device() model.DeviceID { return model.DeviceIDOf(Public(p.Key)) }
 // Member is whose device it is.
 func (p *Pen) Member() model.MemberID { return p.State.Member(p.Device()) }
 
-// Invite writes and signs an invitation and gives its key.
-func (p *Pen) Invite(t TB, role model.Role) ed25519.PrivateKey {
+// Invitation is what an invitation link holds.
+type Invitation struct {
+	Key ed25519.PrivateKey
+	Op  model.FactID
+}
+
+// Accept makes the operation by which the holder of a key joins.
+func (i Invitation) Accept(h model.HouseholdID, device ed25519.PublicKey) *oplog.Join {
+	return &oplog.Join{Key: device, Via: i.Op, Proof: ed25519.Sign(i.Key, oplog.JoinBytes(h, device))}
+}
+
+// Invite writes and signs an invitation.
+func (p *Pen) Invite(t TB, role model.Role) Invitation {
 	t.Helper()
 	key := KeyOf(fmt.Sprintf("%s invitation %d", p.House.ID, p.State.Tail(p.Device()).Head().Seq))
-	p.Write(t, &oplog.Invite{Key: Public(key), Role: role, Expires: Start + 900_000})
+	id := p.Write(t, &oplog.Invite{Key: Public(key), Role: role, Expires: Start + 900_000})
 	p.Seal(t)
-	return key
+	return Invitation{key, id}
 }
 
 // Join lets a new device join by an invitation of the founder.
 func (h *House) Join(t TB, role model.Role) *Pen {
 	t.Helper()
-	invitation := h.Pens[0].Invite(t, role)
+	i := h.Pens[0].Invite(t, role)
+	return h.JoinBy(t, i, h.Pens[0].Batches...)
+}
+
+// JoinBy lets a new device join by an invitation. It knows these batches of others.
+func (h *House) JoinBy(t TB, i Invitation, known ...*oplog.Batch) *Pen {
+	t.Helper()
 	p := h.pen(KeyOf(fmt.Sprintf("%s device %d", h.ID, len(h.Pens))))
-	p.Take(t, h.Pens[0].Batches...)
-	p.enter(t, &oplog.Join{Key: Public(p.Key), Via: Public(invitation), Proof: ed25519.Sign(invitation, oplog.JoinBytes(h.ID, Public(p.Key)))})
+	p.Take(t, known...)
+	p.enter(t, i.Accept(h.ID, Public(p.Key)))
+	return p
+}
+
+// Succeed lets a new device take the place of another, having all that is signed.
+func (h *House) Succeed(t TB, old *Pen, key ed25519.PrivateKey) *Pen {
+	t.Helper()
+	p := h.pen(key)
+	p.Take(t, h.Batches()...)
+	p.enter(t, &oplog.Succeed{Key: Public(key), Device: old.Device(), After: p.State.Tail(old.Device()).Head().Seq,
+		Proof: ed25519.Sign(old.Key, oplog.SucceedBytes(h.ID, Public(key)))})
 	return p
 }
 

@@ -84,36 +84,6 @@ type setW struct {
 	Fields  []fieldW
 }
 
-type foundW struct {
-	_       struct{} `cbor:",toarray"`
-	Kind    uint8
-	Millis  uint64
-	Counter uint16
-	Key     []byte
-	Nonce   []byte // sixteen bytes
-}
-
-type inviteW struct {
-	_       struct{} `cbor:",toarray"`
-	Kind    uint8
-	Millis  uint64
-	Counter uint16
-	Key     []byte
-	Role    uint8
-	Expires int64
-	Member  []byte // sixteen bytes
-}
-
-type joinW struct {
-	_       struct{} `cbor:",toarray"`
-	Kind    uint8
-	Millis  uint64
-	Counter uint16
-	Key     []byte
-	Via     []byte
-	Proof   []byte
-}
-
 // Facts go on with: milliseconds from the stamp's time to when it was seen or
 // done, and the member who saw or did it.
 

@@ -102,7 +102,8 @@ func (d *decoder) decode(data []byte) (*Op, []byte, error) {
 }
 
 // Introduction reads the first operation of a device's first batch, which says
-// whose key the log is signed with: a *Found or a *Join. Nothing is verified yet.
+// whose key the log is signed with: a *Found, a *Join or a *Succeed. Nothing is
+// verified yet.
 func Introduction(h model.HouseholdID, b *Batch) (any, error) {
 	if b.First != 1 {
 		return nil, ErrStranger
@@ -114,7 +115,7 @@ func Introduction(h model.HouseholdID, b *Batch) (any, error) {
 		return nil, err
 	}
 	switch op.Body.(type) {
-	case *Found, *Join:
+	case *Found, *Join, *Succeed:
 		return op.Body, nil
 	}
 	return nil, ErrStranger
@@ -127,6 +128,9 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 	kindFound:     (*decoder).found,
 	kindInvite:    (*decoder).invite,
 	kindJoin:      (*decoder).join,
+	kindAppoint:   (*decoder).appoint,
+	kindRevoke:    (*decoder).revoke,
+	kindRemove:    (*decoder).remove,
 	kindInspect:   (*decoder).inspection,
 	kindApply:     (*decoder).application,
 	kindHandle:    (*decoder).handling,
@@ -139,6 +143,7 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 	kindCard:      (*decoder).card,
 	kindTemp:      (*decoder).temperature,
 	kindMeasure:   (*decoder).measurement,
+	kindSucceed:   (*decoder).join,
 }
 
 func read(data []byte, w any) ([]byte, error) {
@@ -275,36 +280,6 @@ func (d *decoder) value(t model.ValueType, raw cbor.RawMessage) (model.Value, er
 		return v, ErrDamaged.Because(err)
 	}
 	return v, nil
-}
-
-func (d *decoder) found(data []byte, op *Op) ([]byte, error) {
-	var w foundW
-	rest, err := read(data, &w)
-	if err != nil || len(w.Nonce) != 16 {
-		return nil, ErrDamaged.Because(err)
-	}
-	op.Stamp = d.stamp(w.Millis, w.Counter)
-	op.Body = &Found{Key: w.Key, Nonce: [16]byte(w.Nonce)}
-	return rest, nil
-}
-
-func (d *decoder) invite(data []byte, op *Op) ([]byte, error) {
-	var w inviteW
-	rest, err := read(data, &w)
-	if err != nil || len(w.Member) != 16 {
-		return nil, ErrDamaged.Because(err)
-	}
-	op.Stamp = d.stamp(w.Millis, w.Counter)
-	op.Body = &Invite{Key: w.Key, Role: model.Role(w.Role), Expires: model.Instant(w.Expires), Member: model.MemberID(w.Member)}
-	return rest, nil
-}
-
-func (d *decoder) join(data []byte, op *Op) ([]byte, error) {
-	var w joinW
-	rest, err := read(data, &w)
-	op.Stamp = d.stamp(w.Millis, w.Counter)
-	op.Body = &Join{Key: w.Key, Via: w.Via, Proof: w.Proof}
-	return rest, err
 }
 
 func (d *decoder) application(data []byte, op *Op) ([]byte, error) {

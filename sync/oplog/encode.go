@@ -78,14 +78,10 @@ func (e *encoder) encode(stamp hlc.Stamp, body any) ([]byte, error) {
 		w = e.factBody(b, int64(b.At)-stamp.Millis())
 	case *Set:
 		w = e.set(b)
-	case *Found:
-		w = foundW{Kind: kindFound, Millis: e.millis, Counter: e.counter, Key: b.Key, Nonce: b.Nonce[:]}
-	case *Invite:
-		w = inviteW{Kind: kindInvite, Millis: e.millis, Counter: e.counter, Key: b.Key, Role: uint8(b.Role), Expires: int64(b.Expires), Member: b.Member[:]}
-	case *Join:
-		w = joinW{Kind: kindJoin, Millis: e.millis, Counter: e.counter, Key: b.Key, Via: b.Via, Proof: b.Proof}
 	default:
-		return nil, fmt.Errorf("write op: no such operation as %T", body)
+		if w = e.membership(b); w == nil {
+			return nil, fmt.Errorf("write op: no such operation as %T", body)
+		}
 	}
 	if w == nil {
 		return nil, fmt.Errorf("write op: no such fact")
@@ -167,20 +163,8 @@ func validate(body any) error {
 		return b.Body.Validate()
 	case *Set:
 		return b.validate()
-	case *Invite:
-		if len(b.Key) != 32 || !b.Role.Valid() || b.Expires <= 0 {
-			return model.ErrInvalid
-		}
-	case *Found:
-		if len(b.Key) != 32 {
-			return model.ErrInvalid
-		}
-	case *Join:
-		if len(b.Key) != 32 || len(b.Via) != 32 || len(b.Proof) != 64 {
-			return model.ErrInvalid
-		}
 	}
-	return nil
+	return validateMembership(body)
 }
 
 const maxSettings = 64

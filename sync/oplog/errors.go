@@ -21,5 +21,8 @@ var (
 	ErrStranger   = fault.New("device_unknown", "The phone that wrote this is not a member of this household.")
 	ErrHousehold  = fault.New("household_foreign", "These entries belong to another household and were not taken in.")
 	ErrInvitation = fault.New("invitation_invalid", "This invitation does not fit this household. Ask for a new one.")
+	ErrUsed       = fault.New("invitation_used", "This invitation was already used by another phone. Ask for a new one.")
+	ErrRevoked    = fault.New("device_revoked", "This phone was signed off from the household. What is written on it is still here; a new invitation brings it back.")
+	ErrLastKeeper = fault.New("last_keeper", "A household needs a keeper. Make somebody else keeper first.")
 	ErrNotAllowed = fault.New("not_allowed", "Your role in this household does not allow this. Ask a keeper to do it.")
 )

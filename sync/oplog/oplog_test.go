@@ -64,9 +64,13 @@ func bodies(p *pen) map[string]any {
 	}
 	plants := []model.PlantID{id[model.Plant](2), id[model.Plant](3)}
 	return map[string]any{
-		"found":  &oplog.Found{Key: p.public(), Nonce: [16]byte{9}},
-		"invite": &oplog.Invite{Key: p.public(), Role: model.Helper, Expires: 1_790_000_900_000, Member: id[model.Member](4)},
-		"join":   &oplog.Join{Key: p.public(), Via: p.public(), Proof: make([]byte, 64)},
+		"found":   &oplog.Found{Key: p.public(), Nonce: [16]byte{9}},
+		"invite":  &oplog.Invite{Key: p.public(), Role: model.Helper, Expires: 1_790_000_900_000, Member: id[model.Member](4)},
+		"join":    &oplog.Join{Key: p.public(), Via: model.FactID{Device: id[model.Device](7), Seq: 12}, Proof: make([]byte, 64)},
+		"succeed": &oplog.Succeed{Key: p.public(), Device: id[model.Device](7), After: 12, Proof: make([]byte, 64)},
+		"appoint": &oplog.Appoint{Member: id[model.Member](4), Role: model.Guest, Seen: []model.FactID{{Device: id[model.Device](7), Seq: 12}}},
+		"revoke":  &oplog.Revoke{Device: id[model.Device](7), Last: 12, Stay: []model.DeviceID{id[model.Device](8)}},
+		"remove":  &oplog.Remove{Member: id[model.Member](4), Seen: []model.FactID{{Device: id[model.Device](7), Seq: 12}}},
 		"set": &oplog.Set{Record: model.Ref{Kind: model.KindPlant, ID: uuid.UUID(plants[0])}, Fields: []oplog.Setting{
 			{Key: model.FieldKey{Field: model.PlantName}, Value: model.Text("Fern by the door")},
 			{Key: model.FieldKey{Field: model.PlantPlace}, Value: model.IDValue(id[model.Place](5)), Over: model.FactID{Device: p.tail.Device(), Seq: 3}},

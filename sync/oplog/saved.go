@@ -17,40 +17,103 @@ type SavedFacts struct {
 	Looks  view     // see saveLook
 	Photos view     // 32 bytes each
 	Notes  string
-	Seqs   []uint64 // numbers of the other facts
-	Others view     // a CBOR sequence (RFC 8742)
+	Others SavedOps
+}
+
+// SavedOps is some operations of one log as a snapshot keeps them, under the names
+// of that log.
+type SavedOps struct {
+	_    struct{} `cbor:",toarray"`
+	Seqs []uint64 // their numbers
+	Ops  view     // with whole stamps, a CBOR sequence (RFC 8742)
+}
+
+// SaveOps gives the lasting form of some of a log's operations, which must be in
+// order.
+func (t *Tail) SaveOps(ops []*Op) (SavedOps, error) {
+	e, known := t.saver()
+	defer e.free()
+	var s SavedOps
+	for _, op := range ops {
+		if err := e.saveOp(&s, op.ID.Seq, op.Stamp, op.Body); err != nil {
+			return s, err
+		}
+	}
+	return s, known()
+}
+
+// saver is an encoder for what the log holds already. known says whether the log
+// names all the ids that were saved.
+func (t *Tail) saver() (e *encoder, known func() error) {
+	t.indexNames()
+	names := len(t.ids)
+	e = newEncoder(t.Clone(), 0, 0)
+	return e, func() error {
+		if len(e.t.ids) != names {
+			return fmt.Errorf("save operations: the log does not name all their ids")
+		}
+		return nil
+	}
+}
+
+func (e *encoder) saveOp(s *SavedOps, seq uint64, stamp hlc.Stamp, body any) error {
+	e.millis, e.counter = uint64(stamp.Millis()), stamp.Counter()
+	op, err := e.encode(stamp, body)
+	if err != nil {
+		return fmt.Errorf("save operation %d: %w", seq, err)
+	}
+	s.Seqs, s.Ops = append(s.Seqs, seq), append(s.Ops, op...)
+	return nil
+}
+
+// RestoreOps gives the operations that SaveOps saved, in order.
+func (t *Tail) RestoreOps(s SavedOps) ([]*Op, error) {
+	at := *t
+	d := newDecoder(&at)
+	defer d.free()
+	return d.restoreOps(s)
+}
+
+func (d *decoder) restoreOps(s SavedOps) ([]*Op, error) {
+	out := make([]*Op, 0, min(len(s.Seqs), len(s.Ops)))
+	data := s.Ops
+	for _, seq := range s.Seqs {
+		d.t.head.Seq, d.t.stamp = seq-1, 0
+		op, rest, err := d.decode(data)
+		if err != nil {
+			return nil, fmt.Errorf("restore operation %d: %w", seq, err)
+		}
+		out, data = append(out, op), rest
+	}
+	if len(data) > 0 {
+		return nil, ErrDamaged
+	}
+	return out, nil
 }
 
 // SaveFacts gives the lasting form of a log's facts, which must be in order.
 func (t *Tail) SaveFacts(facts []*model.Fact) (SavedFacts, error) {
-	t.indexNames()
-	known := len(t.ids)
-	e := newEncoder(t.Clone(), 0, 0)
+	e, known := t.saver()
 	defer e.free()
 	var s SavedFacts
 	var notes []byte
 	var last model.Fact
 	for _, f := range facts {
-		if look, ok := f.Body.(*model.Inspection); ok {
-			s.Looks = e.saveLook(s.Looks, &last, f, look)
-			for i := range look.Photos {
-				s.Photos = append(s.Photos, look.Photos[i][:]...)
+		look, ok := f.Body.(*model.Inspection)
+		if !ok {
+			if err := e.saveOp(&s.Others, f.ID.Seq, hlc.Stamp(f.Stamp), f); err != nil {
+				return s, err
 			}
-			notes, last = append(notes, look.Note...), *f
 			continue
 		}
-		e.millis, e.counter = uint64(hlc.Stamp(f.Stamp).Millis()), hlc.Stamp(f.Stamp).Counter()
-		op, err := e.encode(hlc.Stamp(f.Stamp), f)
-		if err != nil {
-			return s, fmt.Errorf("save fact %d: %w", f.ID.Seq, err)
+		s.Looks = e.saveLook(s.Looks, &last, f, look)
+		for i := range look.Photos {
+			s.Photos = append(s.Photos, look.Photos[i][:]...)
 		}
-		s.Seqs, s.Others = append(s.Seqs, f.ID.Seq), append(s.Others, op...)
-	}
-	if len(e.t.ids) != known {
-		return s, fmt.Errorf("save facts: the log does not name all their ids")
+		notes, last = append(notes, look.Note...), *f
 	}
 	s.Notes = string(notes)
-	return s, nil
+	return s, known()
 }
 
 // saveLook appends one inspection: its number since the last one, its packed
@@ -75,22 +138,17 @@ func (t *Tail) RestoreFacts(s SavedFacts) ([]*model.Fact, error) {
 	if err != nil {
 		return nil, fmt.Errorf("restore facts: %w", err)
 	}
-	others := make([]*model.Fact, 0, min(len(s.Seqs), len(s.Others)))
-	data := s.Others
-	for _, seq := range s.Seqs {
-		at.head.Seq, at.stamp = seq-1, 0
-		op, rest, err := d.decode(data)
-		if err != nil {
-			return nil, fmt.Errorf("restore fact %d: %w", seq, err)
-		}
+	ops, err := d.restoreOps(s.Others)
+	if err != nil {
+		return nil, err
+	}
+	others := make([]*model.Fact, len(ops))
+	for i, op := range ops {
 		f, ok := op.Body.(*model.Fact)
 		if !ok {
 			return nil, ErrDamaged
 		}
-		others, data = append(others, f), rest
-	}
-	if len(data) > 0 {
-		return nil, ErrDamaged
+		others[i] = f
 	}
 	return Interleave(looks, others, func(a, b *model.Fact) bool { return a.ID.Seq < b.ID.Seq }), nil
 }

@@ -215,10 +215,10 @@ func (w *world) nothingMadeUp(ops []*oplog.Op) error {
 // nobodyOversteps: only keepers invite and change the household; guests change no
 // record of another, and take back nothing of another's.
 func nobodyOversteps(ops []*oplog.Op) error {
-	invited, roles, members := map[string]*oplog.Invite{}, map[model.DeviceID]model.Role{}, map[model.DeviceID]model.MemberID{}
+	invited, roles, members := map[model.FactID]*oplog.Invite{}, map[model.DeviceID]model.Role{}, map[model.DeviceID]model.MemberID{}
 	for _, op := range ops {
 		if i, ok := op.Body.(*oplog.Invite); ok {
-			invited[string(i.Key)] = i
+			invited[op.ID] = i
 		}
 	}
 	for _, op := range ops {
@@ -226,7 +226,7 @@ func nobodyOversteps(ops []*oplog.Op) error {
 		case *oplog.Found:
 			roles[op.ID.Device], members[op.ID.Device] = model.Keeper, oplog.FoundingMember(b.Key)
 		case *oplog.Join:
-			i := invited[string(b.Via)]
+			i := invited[b.Via]
 			roles[op.ID.Device], members[op.ID.Device] = i.Role, i.InvitedMember()
 		}
 	}

@@ -109,8 +109,9 @@ func (c *Crowd) join(a *Author, n int) error {
 		return err
 	}
 	c.Base = append(c.Base, b)
+	via := model.FactID{Device: founder.Device, Seq: b.Last()}
 	proof := ed25519.Sign(invitation, oplog.JoinBytes(c.Household, public(a.key)))
-	return c.enter(a, at+1, &oplog.Join{Key: public(a.key), Via: public(invitation), Proof: proof})
+	return c.enter(a, at+1, &oplog.Join{Key: public(a.key), Via: via, Proof: proof})
 }
 
 // furnish writes the places and plants of the starting state.

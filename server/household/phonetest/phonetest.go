@@ -35,6 +35,8 @@ type Phone struct {
 type Invitation struct {
 	Household model.HouseholdID
 	Key       ed25519.PrivateKey
+	Op        model.FactID
+	After     hlc.Stamp
 }
 
 func keyOf(seed byte) ed25519.PrivateKey {
@@ -43,9 +45,10 @@ func keyOf(seed byte) ed25519.PrivateKey {
 
 func public(k ed25519.PrivateKey) ed25519.PublicKey { return k.Public().(ed25519.PublicKey) }
 
-func newPhone(t testing.TB, h model.HouseholdID, key ed25519.PrivateKey, now func() time.Time, body any) *Phone {
+func newPhone(t testing.TB, h model.HouseholdID, key ed25519.PrivateKey, now func() time.Time, after hlc.Stamp, body any) *Phone {
 	t.Helper()
 	p := &Phone{Replica: memlog.NewReplica(h), Key: key, Clock: hlc.NewClock(func() int64 { return now().UnixMilli() })}
+	p.Clock.Observe(after)
 	tail := oplog.NewTail(h, p.Device())
 	before := tail.Head()
 	ops, err := tail.Write(p.Clock.Now(), body)
@@ -59,7 +62,7 @@ func newPhone(t testing.TB, h model.HouseholdID, key ed25519.PrivateKey, now fun
 func Found(t testing.TB, seed byte, now func() time.Time) *Phone {
 	t.Helper()
 	key := keyOf(seed)
-	p := newPhone(t, model.HouseholdIDOf(public(key), [16]byte{seed}), key, now, &oplog.Found{Key: public(key), Nonce: [16]byte{seed}})
+	p := newPhone(t, model.HouseholdIDOf(public(key), [16]byte{seed}), key, now, 0, &oplog.Found{Key: public(key), Nonce: [16]byte{seed}})
 	p.keep(t, p.first)
 	return p
 }
@@ -69,8 +72,8 @@ func (p *Phone) Invite(t testing.TB, seed byte, life time.Duration) Invitation {
 	t.Helper()
 	key := keyOf(seed)
 	expires := model.Instant(p.Clock.Wall() + life.Milliseconds())
-	p.Write(t, &oplog.Invite{Key: public(key), Role: model.Helper, Expires: expires})
-	return Invitation{p.Household(), key}
+	b := p.Write(t, &oplog.Invite{Key: public(key), Role: model.Helper, Expires: expires})
+	return Invitation{p.Household(), key, model.FactID{Device: b.Device, Seq: b.Last()}, p.State.Stamp()}
 }
 
 // Join makes a phone that holds an invitation. It knows nothing of the household
@@ -79,7 +82,17 @@ func Join(t testing.TB, seed byte, now func() time.Time, i Invitation) *Phone {
 	t.Helper()
 	key := keyOf(seed)
 	proof := ed25519.Sign(i.Key, oplog.JoinBytes(i.Household, public(key)))
-	return newPhone(t, i.Household, key, now, &oplog.Join{Key: public(key), Via: public(i.Key), Proof: proof})
+	return newPhone(t, i.Household, key, now, i.After, &oplog.Join{Key: public(key), Via: i.Op, Proof: proof})
+}
+
+// Succeed makes a phone that takes the place of another, of whose log both have all.
+// It knows nothing else before its first exchange.
+func Succeed(t testing.TB, seed byte, now func() time.Time, old *Phone) *Phone {
+	t.Helper()
+	key := keyOf(seed)
+	tail := old.State.Tail(old.Device())
+	return newPhone(t, old.Household(), key, now, tail.Stamp(), &oplog.Succeed{Key: public(key), Device: old.Device(), After: tail.Head().Seq,
+		Proof: ed25519.Sign(old.Key, oplog.SucceedBytes(old.Household(), public(key)))})
 }
 
 // Device is the phone's device id.
@@ -96,6 +109,7 @@ func (p *Phone) Message(batches ...*oplog.Batch) *wire.Message {
 // Write writes operations, signs them as one batch and keeps it.
 func (p *Phone) Write(t testing.TB, bodies ...any) *oplog.Batch {
 	t.Helper()
+	p.Clock.Observe(p.State.Stamp())
 	before := p.State.Tail(p.Device()).Head()
 	d, err := p.State.Draft(p.Device())
 	require.NoError(t, err)
