@@ -61,8 +61,7 @@ func TestShrinkKeepsWhatMatters(t *testing.T) {
 			got := shrink(test.n, func(keep []int) bool {
 				return !slices.ContainsFunc(test.need, func(i int) bool { return !slices.Contains(keep, i) })
 			})
-			require.Empty(t, slices.DeleteFunc(got, func(i int) bool { return slices.Contains(test.need, i) }))
-			require.Len(t, got, len(got))
+			require.ElementsMatch(t, test.need, got)
 		})
 	}
 }
