@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -23,6 +24,8 @@ import (
 	"leafturn/server/household"
 	"leafturn/server/household/phonetest"
 	"leafturn/server/httpapi"
+	"leafturn/server/notify"
+	"leafturn/server/notify/webpush"
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
@@ -40,6 +43,7 @@ type rig struct {
 	doorman *doorman
 
 	app    *fiber.App
+	log    lockedBuffer
 	events *httpapi.Events
 	ticks  chan time.Time // a pulse of one of the streams
 }
@@ -60,6 +64,24 @@ func (c *movable) now() time.Time {
 }
 
 func (c *movable) advance(d time.Duration) { c.at <- (<-c.at).Add(d) }
+
+// lockedBuffer is a log that a test reads while the server writes it.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer // guarded by mu
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
+}
 
 // switchable is a disk that is full while a test says so.
 type switchable struct{ full chan error }
@@ -100,9 +122,12 @@ func newRig(t *testing.T) *rig {
 	r.auth = auth.New(newPhone(1).key, r.doorman, r.clock.now)
 	routes := &httpapi.Households{Service: service, Setup: r.setup}
 	r.events = httpapi.NewEvents(service, r.clock.now, func() (<-chan time.Time, func()) { return r.ticks, func() {} }, quiet)
+	reminders := &httpapi.Reminders{Service: notify.New(notify.Config{
+		Store: r.db, Households: service, Check: webpush.Public.Check, Now: r.clock.now, Log: quiet,
+	})}
 	r.app = httpapi.New(httpapi.Config{
-		Auth: r.auth, App: bundle(t), Log: quiet, Now: r.clock.now,
-		Public: []httpapi.Mount{routes.Public}, Member: []httpapi.Mount{routes.Member, r.events.Member},
+		Auth: r.auth, App: bundle(t), Log: slog.New(slog.NewTextHandler(&r.log, &slog.HandlerOptions{Level: slog.LevelDebug})), Now: r.clock.now,
+		Public: []httpapi.Mount{routes.Public, reminders.Public}, Member: []httpapi.Mount{routes.Member, r.events.Member, reminders.Member},
 		Limits: httpapi.Limits{Join: 1000, SignIn: 1000},
 	})
 	ln, err := net.Listen("tcp", "127.0.0.1:0")

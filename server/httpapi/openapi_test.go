@@ -70,9 +70,10 @@ func everything(t *testing.T) func(*httpapi.Config) {
 	t.Cleanup(func() { require.NoError(t, desk.Close()) })
 	households := &httpapi.Households{}
 	events := httpapi.NewEvents(nil, nil, nil, nil)
+	reminders := &httpapi.Reminders{SenderKey: "BKey"}
 	return func(c *httpapi.Config) {
-		c.Public = []httpapi.Mount{households.Public}
-		c.Member = []httpapi.Mount{households.Member, events.Member, httpapi.MemberPhotos(full{}, nil, desk)}
+		c.Public = []httpapi.Mount{households.Public, reminders.Public}
+		c.Member = []httpapi.Mount{households.Member, events.Member, reminders.Member, httpapi.MemberPhotos(full{}, nil, desk)}
 	}
 }
 
@@ -104,6 +105,10 @@ func TestAnswersAreAsDescribed(t *testing.T) {
 		{"digest without a token", member + "/digest", request{method: "GET", path: memberPath(w.phone, "/digest")}, 401},
 		{"events without a token", member + "/events", request{method: "GET", path: memberPath(w.phone, "/events")}, 401},
 		{"exchange without a token", member + "/exchange", request{method: "POST", path: memberPath(w.phone, "/exchange")}, 401},
+		{"push without a token", member + "/push", request{method: "POST", path: memberPath(w.phone, "/push")}, 401},
+		{"feed without a token", member + "/feed", request{method: "POST", path: memberPath(w.phone, "/feed")}, 401},
+		{"sender key", "/api/v1/push/key", request{method: "GET", path: "/api/v1/push/key"}, 200},
+		{"no calendar", "/api/v1/feed/{file}", request{method: "GET", path: "/api/v1/feed/nothing"}, 404},
 		{"app", "/{file}", request{method: "GET", path: "/app.js"}, 200},
 		{"unknown file", "/{file}", request{method: "GET", path: "/nothing.js"}, 404},
 	}
