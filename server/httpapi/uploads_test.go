@@ -8,15 +8,12 @@ import (
 	"io"
 	"net"
 	"net/http"
-	"runtime"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
-
-	"leafturn/photo"
 )
 
 // TestTus checks the protocol over plain sockets, one subtest for each check of
@@ -351,42 +348,5 @@ func tusOrigin(t *testing.T) {
 	got := newTusProtocolRig(t).send("OPTIONS", tusBase, headers{"Origin", "http://evil.test", "Access-Control-Request-Method", "PATCH"}, nil)
 	for name := range got.header {
 		require.False(t, strings.HasPrefix(name, "Access-Control-"), name)
-	}
-}
-
-// tusMemory counts what the process allocates, which is more than it ever holds: a
-// piece of 100 MiB is written as it comes, and bodies that are too long are refused
-// without taking them in.
-func tusMemory(t *testing.T) {
-	const large = 100 << 20
-	for name, c := range map[string]struct {
-		promised, sent int64
-		chunked        bool
-		status         int
-	}{
-		"one piece of 100 MiB":    {large, large, false, http.StatusNoContent},
-		"the same in chunks":      {large, large, true, http.StatusNoContent},
-		"longer than promised":    {1000, large, false, http.StatusRequestEntityTooLarge},
-		"endless, 1 kB promised":  {1000, large, true, http.StatusRequestEntityTooLarge},
-		"endless, 99 MiB promise": {large - 1<<20, 2 * large, true, http.StatusRequestEntityTooLarge},
-	} {
-		t.Run(name, func(t *testing.T) {
-			r := newTusProtocolRig(t)
-			r.most = large
-			r.start()
-			sum := sha256.New()
-			_, err := io.CopyN(sum, zeros{}, c.promised)
-			require.NoError(t, err)
-			got := r.send("POST", tusBase, headers{"Upload-Length", strconv.FormatInt(c.promised, 10),
-				"Upload-Metadata", metadataOf(photo.Sum(sum.Sum(nil)))}, nil)
-			require.Equal(t, http.StatusCreated, got.status)
-			var before, after runtime.MemStats
-			runtime.ReadMemStats(&before)
-			got, err = r.flood(got.header.Get("Location"), c.sent, c.chunked)
-			require.NoError(t, err)
-			require.Equal(t, c.status, got.status)
-			runtime.ReadMemStats(&after)
-			require.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(20<<20))
-		})
 	}
 }

@@ -13,7 +13,6 @@ import (
 	"math/rand/v2"
 	"net"
 	"net/http"
-	"net/http/httputil"
 	"strconv"
 	"strings"
 	"sync"
@@ -34,7 +33,7 @@ import (
 // tusRig is a server on a real socket, with uploads and photos of two households.
 // The header X-Household stands in for signing in.
 type tusRig struct {
-	t      *testing.T
+	t      testing.TB
 	dir    string
 	store  photo.Store
 	quota  int64
@@ -51,7 +50,7 @@ type tusRig struct {
 const tusBase = "/api/v1/households/home/uploads"
 
 // newTusRig serves uploads that end in a store of photos.
-func newTusRig(t *testing.T) *tusRig {
+func newTusRig(t testing.TB) *tusRig {
 	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), quota: 1 << 30, most: 4 << 20, now: epoch}
 	r.finish = func(ctx context.Context, hh model.HouseholdID, sum photo.Sum, f io.ReaderAt, size int64) error {
 		limits := photo.DefaultLimits()
@@ -64,7 +63,7 @@ func newTusRig(t *testing.T) *tusRig {
 }
 
 // newTusProtocolRig serves uploads of any bytes: only their sum must be right.
-func newTusProtocolRig(t *testing.T) *tusRig {
+func newTusProtocolRig(t testing.TB) *tusRig {
 	r := &tusRig{t: t, dir: t.TempDir(), store: phototest.NewMemory(), most: 4 << 20, now: epoch}
 	r.finish = func(_ context.Context, _ model.HouseholdID, sum photo.Sum, f io.ReaderAt, size int64) error {
 		got := sha256.New()
@@ -219,34 +218,6 @@ func metadataFor(file []byte) string { return metadataOf(photo.SumOf(file)) }
 func metadataOf(sum photo.Sum) string {
 	return "filename " + base64.StdEncoding.EncodeToString([]byte("../../etc/leaf.jpg")) + ",plant,sha256 " +
 		base64.StdEncoding.EncodeToString([]byte(sum.String()))
-}
-
-// zeros is an endless file.
-type zeros struct{}
-
-func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
-
-// flood sends so many zeros in one piece, until the server has had enough, and gives
-// its answer.
-func (r *tusRig) flood(path string, size int64, chunked bool) (reply, error) {
-	conn := r.dial()
-	start, body := head("PATCH", path, pieceHeaders(0), int(size)), io.Writer(conn)
-	if chunked {
-		start = head("PATCH", path, pieceHeaders(0, "Transfer-Encoding", "chunked"), -1)
-		body = httputil.NewChunkedWriter(conn)
-	}
-	if _, err := io.WriteString(conn, start); err != nil {
-		return reply{}, err
-	}
-	_, err := io.CopyN(body, zeros{}, size)
-	if chunked && err == nil {
-		_, err = io.WriteString(conn, "0\r\n\r\n")
-	}
-	got, readErr := readReply(conn, "PATCH")
-	if readErr != nil {
-		return reply{}, errors.Join(err, readErr)
-	}
-	return got, nil
 }
 
 // create starts an upload of the file and gives its path.
