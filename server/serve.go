@@ -49,7 +49,7 @@ func (p *program) serve(ctx context.Context, s settings, _ []effective) (err err
 	}
 	log := newLog(p.err, s.log)
 	setup := auth.NewSetup(time.Now)
-	behind, err := openParts(dir, setup, log)
+	behind, err := openParts(dir, s, setup, log)
 	if err != nil {
 		return err
 	}

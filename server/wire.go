@@ -44,7 +44,7 @@ func (o *opening) close() error {
 }
 
 // openParts opens the stores in the data directory and puts the use cases on them.
-func openParts(dir *datadir.Dir, setup *auth.Setup, log *slog.Logger) (p parts, err error) {
+func openParts(dir *datadir.Dir, s settings, setup *auth.Setup, log *slog.Logger) (p parts, err error) {
 	var o opening
 	defer func() {
 		if err != nil {
@@ -63,11 +63,15 @@ func openParts(dir *datadir.Dir, setup *auth.Setup, log *slog.Logger) (p parts, 
 	routes := &httpapi.Households{Service: service, Setup: setup}
 	events := httpapi.NewEvents(service, time.Now, httpapi.Pulse, log)
 	o.add(events.Close)
+	reminders, endReminders, err := openReminders(&o, dir, s.publicURL, logs, service, log)
+	if err != nil {
+		return parts{}, err
+	}
 	return parts{
 		directory: service,
-		public:    []httpapi.Mount{routes.Public},
-		member:    []httpapi.Mount{routes.Member, events.Member, httpapi.MemberPhotos(dir.Gate(), photos, uploads)},
-		stop:      events.Stop,
+		public:    []httpapi.Mount{routes.Public, reminders.Public},
+		member:    []httpapi.Mount{routes.Member, events.Member, reminders.Member, httpapi.MemberPhotos(dir.Gate(), photos, uploads)},
+		stop:      func() { events.Stop(); endReminders() },
 		failed:    failures(&o, logs.Broken()),
 		close:     o.close,
 	}, nil

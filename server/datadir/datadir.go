@@ -1,7 +1,7 @@
 // Package datadir is the folder on disk in which one server keeps everything.
 //
 // The data directory holds the log store, the photo folder, the server's signing
-// key and a lock. Exactly one process uses it at a time: Open takes the lock
+// key, the key by which push services know it, and a lock. Exactly one process uses it at a time: Open takes the lock
 // before any store is opened and the operating system gives it back when the
 // process ends, however it ends. The space gate says whether the disk still has
 // room for a write, because the log store dies of a full disk and does not start
@@ -61,6 +61,9 @@ func (d *Dir) Photos() string { return filepath.Join(d.path, "photos") }
 
 // Key is the file of the server's signing key.
 func (d *Dir) Key() string { return filepath.Join(d.path, "server.key") }
+
+// SenderKey is the file of the key by which push services know the server.
+func (d *Dir) SenderKey() string { return filepath.Join(d.path, "push.key") }
 
 // Close gives the lock back. The lock file stays: removing it would let two
 // later processes each lock a different file of the same name.

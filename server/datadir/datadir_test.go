@@ -27,6 +27,7 @@ func TestOpenMakesAPrivateFolder(t *testing.T) {
 	require.Equal(t, filepath.Join(path, "badger"), d.Store())
 	require.Equal(t, filepath.Join(path, "photos"), d.Photos())
 	require.Equal(t, filepath.Join(path, "server.key"), d.Key())
+	require.Equal(t, filepath.Join(path, "push.key"), d.SenderKey())
 	require.NoError(t, d.Gate().Check(), "the disk of the test is not full")
 }
 
