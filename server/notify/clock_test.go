@@ -108,13 +108,13 @@ func TestToLookWhenPlannedIsEnough(t *testing.T) {
 		var always, planned []saying
 		p := notify.NewPlanned(m, 1)
 		for at := start; at < end; at += 60_000 {
-			if kind, _ := p.Poll(at, z); kind != "" {
+			if kind := p.Poll(at, z); kind != "" {
 				always = append(always, saying{at, kind})
 			}
 		}
 		p = notify.NewPlanned(m, 1)
 		for at := start; at != 0 && at < end; {
-			kind, next := p.Poll(at, z)
+			kind, next := p.Poll(at, z), p.Next(at, z)
 			if kind != "" {
 				planned = append(planned, saying{at, kind})
 			}
@@ -178,7 +178,7 @@ func TestHours(t *testing.T) {
 			p := notify.NewPlanned(c.member, 3)
 			said := ""
 			for at := d.Start(z); at < d.Add(1).Start(z); at += 60_000 {
-				if kind, _ := p.Poll(at, z); kind != "" {
+				if kind := p.Poll(at, z); kind != "" {
 					if said != "" {
 						said += ", "
 					}

@@ -24,19 +24,20 @@ func NewPlanned(m model.Member, due int) *Planned {
 	return &Planned{turn{hours: hoursOf(&m), here: true, counts: counts{due: due}}}
 }
 
-// SetDue changes how many tasks are due.
-func (p *Planned) SetDue(due int) { p.turn.counts.due = due }
-
-// Poll does what is to be done at a moment, and gives what is said and when to look
-// again.
-func (p *Planned) Poll(now model.Instant, zone *time.Location) (Kind, model.Instant) {
+// Poll does what is to be done at a moment, and gives what is said.
+func (p *Planned) Poll(now model.Instant, zone *time.Location) Kind {
 	c := newClock(now, zone)
 	if p.turn.told.Day != c.today {
 		p.turn.told = store.Told{Day: c.today}
 	}
 	kind, after := p.turn.step(c)
 	p.turn.told.Said = uint8(after)
-	return kind, p.turn.next(c)
+	return kind
+}
+
+// Next is when to look again, after a Poll.
+func (p *Planned) Next(now model.Instant, zone *time.Location) model.Instant {
+	return p.turn.next(newClock(now, zone))
 }
 
 // Deeds says what is to be done, by rule.
