@@ -6,8 +6,8 @@
 // HTTP and its sign-in are left out. A seed draws a list of moves: who writes what and
 // works on which task, who syncs with whom, which requests and answers are lost, come
 // late, come twice, are cut short or altered on the way, who is cut off for a month, who
-// hands whom a file, when wall clocks are set wrong by up to two days, who joins in which role, when an
-// app is killed, when power fails at one of the next writes, when a disk fails
+// hands whom a file, when wall clocks are set wrong by up to two days, who joins in which role, whose
+// rights a keeper changes or ends, when an app is killed, when power fails at one of the next writes, when a disk fails
 // half-way, when a phone is wiped and joins anew, when a server is restored to any
 // earlier state, and when somebody hands over what they may not write. What a device
 // wrote to its disk and did not sync may then be gone, or there in part.
@@ -20,7 +20,8 @@
 //  2. every operation that a person was told is saved is there, once, under the id
 //     that was given and with what was written, if the disk of any device has it;
 //  3. nothing is there that nobody wrote, and each batch carries its phone's signature;
-//  4. nothing is there that its author's role did not allow;
+//  4. what its author's role allowed counts and nothing else does, also where the role
+//     was changed or ended while the author was out of reach;
 //  5. of each register the greatest stamp, then device, then number counts, and who
 //     had seen a setting and replaced it has the later stamp, whatever the clocks
 //     showed;

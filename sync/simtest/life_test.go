@@ -3,6 +3,7 @@ package simtest_test
 import (
 	"bytes"
 	"crypto/ed25519"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -54,7 +55,7 @@ func (w *world) twoWriteAtOnce() error {
 // restored to a time before the phone joined.
 var mayHappen = []*fault.Code{&replica.ErrOffline.Code, &replica.ErrServer.Code, &wire.ErrDamaged.Code, &oplog.ErrDamaged.Code,
 	&oplog.ErrSignature.Code, &oplog.ErrTooBig.Code, &oplog.ErrStranger.Code, &errRevoked.Code, &oplog.ErrInvitation.Code, &household.ErrExpired.Code,
-	&oplog.ErrFork.Code, &oplog.ErrGap.Code, &oplog.ErrVersion.Code, &model.ErrInvalid.Code, &model.ErrUnknownField.Code, &household.ErrExists.Code, &household.ErrIntroduction.Code}
+	&oplog.ErrRevoked.Code, &oplog.ErrUsed.Code, &oplog.ErrFork.Code, &oplog.ErrGap.Code, &oplog.ErrVersion.Code, &model.ErrInvalid.Code, &model.ErrUnknownField.Code, &household.ErrExists.Code, &household.ErrIntroduction.Code}
 
 func (w *world) someSync() error {
 	p, s := w.somePhone(), w.someServer()
@@ -206,11 +207,48 @@ func (w *world) calm() {
 	}
 }
 
+// rightsChange lets a keeper end a phone or a member, or give a member another role.
+// The founder stays what the founder is, so that there is somebody who can invite.
+func (w *world) rightsChange() error {
+	p, q := w.somePhone(), w.phones[1+w.random.IntN(len(w.phones)-1)]
+	if p == q || p.Role() != model.Keeper || q.Member().IsZero() || q.Member() == w.phones[0].Member() {
+		return nil
+	}
+	var body any
+	switch role := pick(w.random, []model.Role{model.Keeper, model.Helper, model.Guest}); w.random.IntN(4) {
+	case 0:
+		w.say("%s revokes %s", p.name, q.name)
+		body = &oplog.Revoke{Device: q.Device(), Last: p.Vector()[q.Device()]}
+	case 1:
+		w.say("%s removes the member of %s", p.name, q.name)
+		body = &oplog.Remove{Member: q.Member(), Seen: w.seenBy(p, q.Member())}
+	default:
+		w.say("%s gives the member of %s role %d", p.name, q.name, role)
+		body = &oplog.Appoint{Member: q.Member(), Role: role, Seen: w.seenBy(p, q.Member())}
+	}
+	w.touched[q.Member()] = true
+	return p.do(body)
+}
+
+// seenBy is how far a phone knows the logs of a member's devices.
+func (w *world) seenBy(p *phone, m model.MemberID) (seen []model.FactID) {
+	v := p.Vector()
+	for _, q := range append(w.phones, w.gone...) {
+		if n := v[q.Device()]; q.Member() == m && n > 0 {
+			seen = append(seen, model.FactID{Device: q.Device(), Seq: n})
+		}
+	}
+	return seen
+}
+
 // phoneIsReinstalled wipes a phone and lets its owner join again with it. The founder's
 // phone stays, because it alone can found the household on a server once more.
 func (w *world) phoneIsReinstalled() error {
 	i := 1 + w.random.IntN(len(w.phones)-1)
 	p := w.phones[i]
+	if w.touched[p.Member()] {
+		return nil // nobody would invite them now
+	}
 	w.say("%s is wiped", p.name)
 	w.phones = slices.Delete(w.phones, i, i+1)
 	w.gone = append(w.gone, p)
@@ -253,6 +291,8 @@ func (w *world) someoneForges() error {
 }
 
 // smuggle makes a batch that must be refused. Its setting bears the forger's mark.
+// What somebody writes whose rights were changed is not refused, because it may have
+// been written before: it is in the log and does not count.
 func (w *world) smuggle(p *phone) (*oplog.Batch, string, error) {
 	st, err := p.state(func(n int) int { return n })
 	if err != nil {
@@ -261,6 +301,9 @@ func (w *world) smuggle(p *phone) (*oplog.Batch, string, error) {
 	id, err := p.disk.now.Identity(ctx)
 	if err != nil {
 		return nil, "", err
+	}
+	if w.touched[p.Member()] {
+		return nil, "", nil
 	}
 	key, author := ed25519.NewKeyFromSeed(id.Seed), p.Device()
 	body, words := w.overreach(p, st.Role(author)), "what only a keeper may write"
@@ -303,17 +346,23 @@ func forged(k model.Kind) *oplog.Set {
 
 // heal ends all trouble and lets every phone talk to every server. What the last
 // phone brings has to reach the first, and a phone that a server has forgotten waits
-// for the one that invited it: so it takes turns.
+// for the one that invited it: so it takes turns. Phones whose time has ended drop
+// out before the last ones.
 func (w *world) heal() error {
 	w.calm()
 	w.air = nil
 	for turn := range turns {
+		if turn == turns-2 {
+			if err := w.dropEnded(); err != nil {
+				return err
+			}
+		}
 		for _, p := range w.phones {
 			for _, s := range w.servers {
 				w.calls = 0
 				err := w.sync(p, s)
 				if turn < turns-2 {
-					err = ignore(err, oplog.ErrStranger.Code, oplog.ErrInvitation.Code, household.ErrExpired.Code)
+					err = ignore(err, oplog.ErrStranger.Code, oplog.ErrInvitation.Code, household.ErrExpired.Code, oplog.ErrRevoked.Code, oplog.ErrUsed.Code)
 				}
 				if err != nil {
 					return fmt.Errorf("%s with %s, turn %d: %w", p.name, s.name, turn, err)
@@ -325,6 +374,22 @@ func (w *world) heal() error {
 		}
 	}
 	return nil
+}
+
+// dropEnded lets phones go whose time has ended, with what only they hold.
+func (w *world) dropEnded() error {
+	st, err := w.phones[0].state(func(n int) int { return n })
+	if err != nil {
+		return err
+	}
+	w.phones = slices.DeleteFunc(w.phones, func(p *phone) bool {
+		ended := errors.Is(st.Access(p.Device()), oplog.ErrRevoked)
+		if ended {
+			w.gone = append(w.gone, p)
+		}
+		return ended
+	})
+	return w.forget()
 }
 
 const (

@@ -24,6 +24,7 @@ const (
 	failingDisk
 	saving
 	joining
+	changingRights
 	reinstalling
 	restoring
 	forging
@@ -34,24 +35,25 @@ var moves = map[kind]struct {
 	often int
 	do    func(*world) error
 }{
-	writing:       {18, (*world).someWrite},
-	working:       {14, (*world).someWork},
-	atOnce:        {3, (*world).twoWriteAtOnce},
-	syncing:       {28, (*world).someSync},
-	carrying:      {3, (*world).fileIsCarried},
-	arriving:      {6, (*world).lateArrival},
-	waiting:       {4, (*world).timePasses},
-	settingClock:  {3, (*world).clockIsSet},
-	parting:       {3, (*world).someoneIsCutOff},
-	killing:       {4, (*world).appIsKilled},
-	failingPower:  {4, (*world).phoneWillFail},
-	failingServer: {3, (*world).serverWillFail},
-	failingDisk:   {2, (*world).diskWillFail},
-	saving:        {3, (*world).snapshotIsKept},
-	joining:       {2, (*world).someoneJoins},
-	reinstalling:  {1, (*world).phoneIsReinstalled},
-	restoring:     {2, (*world).serverIsRestored},
-	forging:       {3, (*world).someoneForges},
+	writing:        {18, (*world).someWrite},
+	working:        {14, (*world).someWork},
+	atOnce:         {3, (*world).twoWriteAtOnce},
+	syncing:        {28, (*world).someSync},
+	carrying:       {3, (*world).fileIsCarried},
+	arriving:       {6, (*world).lateArrival},
+	waiting:        {4, (*world).timePasses},
+	settingClock:   {3, (*world).clockIsSet},
+	parting:        {3, (*world).someoneIsCutOff},
+	killing:        {4, (*world).appIsKilled},
+	failingPower:   {4, (*world).phoneWillFail},
+	failingServer:  {3, (*world).serverWillFail},
+	failingDisk:    {2, (*world).diskWillFail},
+	saving:         {3, (*world).snapshotIsKept},
+	joining:        {2, (*world).someoneJoins},
+	changingRights: {3, (*world).rightsChange},
+	reinstalling:   {1, (*world).phoneIsReinstalled},
+	restoring:      {2, (*world).serverIsRestored},
+	forging:        {3, (*world).someoneForges},
 }
 
 // move is one thing that happens. All that is left to chance in it comes from its

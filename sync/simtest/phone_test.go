@@ -70,7 +70,7 @@ func (p *phone) do(bodies ...any) error {
 		for i, id := range ids {
 			p.w.saved[id] = bodies[i]
 		}
-		return ignore(err, oplog.ErrNotAllowed.Code, oplog.ErrStranger.Code)
+		return ignore(err, oplog.ErrNotAllowed.Code, oplog.ErrStranger.Code, oplog.ErrRevoked.Code, oplog.ErrLastKeeper.Code)
 	})
 }
 

@@ -136,10 +136,11 @@ func (s *server) route(device model.DeviceID, r replica.Request) ([]byte, error)
 
 // unknown turns what the service says of a device into what a phone is told.
 func unknown(err error, told *fault.Fault) error {
-	if _, ok := fault.From(err); ok {
-		return told
+	switch fault.CodeOf(err) {
+	case "", oplog.ErrRevoked.Code, oplog.ErrUsed.Code:
+		return err
 	}
-	return err
+	return told
 }
 
 func whole(body []byte) (*wire.Message, error) {

@@ -47,11 +47,12 @@ type world struct {
 	fair    bool     // nothing goes wrong on the network
 	calls   int      // exchanges since the last reset
 
-	saved map[model.FactID]any           // what somebody was told is saved, and is on some disk
-	ids   map[model.TaskKey]model.TaskID // of the tasks that somebody saw
-	tasks map[model.TaskID]model.TaskKey // the other way round
-	trace hash.Hash                      // of all that the servers said
-	story []string                       // what happened, in words
+	saved   map[model.FactID]any           // what somebody was told is saved, and is on some disk
+	ids     map[model.TaskKey]model.TaskID // of the tasks that somebody saw
+	tasks   map[model.TaskID]model.TaskKey // the other way round
+	touched map[model.MemberID]bool        // whose rights somebody changed
+	trace   hash.Hash                      // of all that the servers said
+	story   []string                       // what happened, in words
 
 	broken error // a law that did not hold where no error can be returned
 }
@@ -73,7 +74,7 @@ func live(seed uint64, all []move, opt options) (w *world, err error) {
 		}
 	}()
 	w = &world{opt: opt, seed: seed, random: rand.New(rand.NewPCG(seed, 0)), now: 1_790_000_000_000, trace: sha256.New(),
-		saved: map[model.FactID]any{}, ids: map[model.TaskKey]model.TaskID{}, tasks: map[model.TaskID]model.TaskKey{}}
+		saved: map[model.FactID]any{}, ids: map[model.TaskKey]model.TaskID{}, tasks: map[model.TaskID]model.TaskKey{}, touched: map[model.MemberID]bool{}}
 	if err := w.begin(); err != nil {
 		return w, fmt.Errorf("begin: %w", err)
 	}

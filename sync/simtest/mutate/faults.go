@@ -54,6 +54,14 @@ var faults = []fault{
 		"return d.role != model.Guest\n", "return true\n",
 	},
 	{
+		"a revoked phone goes on", "sync/merge/rights.go",
+		"last = min(last, endBy(op))", "_ = op",
+	},
+	{
+		"a new role holds for what was written before it, too", "sync/merge/rights.go",
+		"seq > seen(op, b.Seen, d)", "seq > 0 || seen(op, b.Seen, d) > 0",
+	},
+	{
 		"a withdrawn fact counts", "model/book.go",
 		"return b.WithdrawnBy(id) == nil", "return true",
 	},

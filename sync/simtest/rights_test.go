@@ -1,0 +1,143 @@
+package simtest_test
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"leafturn/model"
+	"leafturn/sync/merge"
+	"leafturn/sync/oplog"
+)
+
+// setAside names the operations that do not count.
+func setAside(st *merge.State) map[model.FactID]bool {
+	out := map[model.FactID]bool{}
+	for _, x := range st.SetAside() {
+		out[x.ID] = true
+	}
+	return out
+}
+
+// onlyWhoMay: what its author's role allowed counts, and nothing else does. Where two
+// people changed each other's rights without knowing, who prevails is tested where
+// that rule is, in package merge.
+func onlyWhoMay(st *merge.State, ops []*oplog.Op) error {
+	r, aside := rightsOf(ops), setAside(st)
+	for _, op := range ops {
+		if may, certain := r.may(op); certain && may == aside[op.ID] {
+			return fmt.Errorf("%v of role %d counts: %v, but should: %v: %s", op.ID, r.role(op.ID), !aside[op.ID], may, textOf(op.Body))
+		}
+	}
+	return nil
+}
+
+// rights is who may what, read from the operations in the simplest way.
+type rights struct {
+	first   map[model.DeviceID]model.Role // by which it came
+	members map[model.DeviceID]model.MemberID
+	changes []*oplog.Op // *oplog.Appoint, *oplog.Revoke and *oplog.Remove, in order
+}
+
+func rightsOf(ops []*oplog.Op) *rights {
+	r := &rights{first: map[model.DeviceID]model.Role{}, members: map[model.DeviceID]model.MemberID{}}
+	invited := map[model.FactID]*oplog.Invite{}
+	for _, op := range ops {
+		switch b := op.Body.(type) {
+		case *oplog.Invite:
+			invited[op.ID] = b
+		case *oplog.Appoint, *oplog.Revoke, *oplog.Remove:
+			r.changes = append(r.changes, op)
+		}
+	}
+	for _, op := range ops {
+		switch b := op.Body.(type) {
+		case *oplog.Found:
+			r.first[op.ID.Device], r.members[op.ID.Device] = model.Keeper, oplog.FoundingMember(b.Key)
+		case *oplog.Join:
+			i := invited[b.Via]
+			r.first[op.ID.Device], r.members[op.ID.Device] = i.Role, i.InvitedMember()
+		}
+	}
+	slices.SortFunc(r.changes, func(a, b *oplog.Op) int { return cmp.Or(cmp.Compare(a.Stamp, b.Stamp), a.ID.Compare(b.ID)) })
+	return r
+}
+
+// about gives the changes of a device's rights.
+func (r *rights) about(d model.DeviceID) []*oplog.Op {
+	return slices.DeleteFunc(slices.Clone(r.changes), func(op *oplog.Op) bool {
+		switch b := op.Body.(type) {
+		case *oplog.Revoke:
+			return b.Device != d
+		case *oplog.Appoint:
+			return b.Member != r.members[d]
+		default:
+			return b.(*oplog.Remove).Member != r.members[d]
+		}
+	})
+}
+
+// role is the role by which an operation is judged, 0 for none: what an author of a
+// change had seen of a log was written before it.
+func (r *rights) role(id model.FactID) model.Role {
+	role := r.first[id.Device]
+	last := func(seen []model.FactID) (n uint64) {
+		for _, one := range seen {
+			if one.Device == id.Device {
+				n = one.Seq
+			}
+		}
+		return n
+	}
+	for _, op := range r.about(id.Device) {
+		switch b := op.Body.(type) {
+		case *oplog.Appoint:
+			if id.Seq > last(b.Seen) {
+				role = b.Role
+			}
+		case *oplog.Revoke:
+			if id.Seq > b.Last {
+				return 0
+			}
+		case *oplog.Remove:
+			if id.Seq > last(b.Seen) {
+				return 0
+			}
+		}
+	}
+	return role
+}
+
+// may says whether an operation counts, and whether that is certain: it is unless
+// somebody changed the rights of who changed the author's.
+func (r *rights) may(op *oplog.Op) (may, certain bool) {
+	for _, change := range r.about(op.ID.Device) {
+		if by := change.ID.Device; r.first[by] != model.Keeper || len(r.about(by)) > 0 {
+			return false, false
+		}
+	}
+	d, role := op.ID.Device, r.role(op.ID)
+	own := r.members[d]
+	switch b := op.Body.(type) {
+	case *oplog.Found, *oplog.Join, *oplog.Define:
+		return true, true
+	case *oplog.Set:
+		mine := b.Record.ID == own.UUID() || b.Record.ID == d.UUID()
+		open := role == model.Helper && b.Record.Kind != model.KindHousehold && b.Record.Kind != model.KindMember && b.Record.Kind != model.KindDevice
+		return role == model.Keeper || role != 0 && mine || open, true
+	case *model.Fact:
+		return role == model.Keeper || role == model.Helper || role == model.Guest && guestMay(b, own, d), true
+	}
+	return role == model.Keeper, true
+}
+
+// guestMay: guests say what they saw or did themselves.
+func guestMay(f *model.Fact, own model.MemberID, d model.DeviceID) bool {
+	switch b := f.Body.(type) {
+	case *model.PlanAccepted:
+		return false
+	case *model.Withdrawn:
+		return f.By == own && b.Fact.Device == d
+	}
+	return f.By == own
+}
