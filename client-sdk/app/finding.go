@@ -80,6 +80,7 @@ func readLook(d Data, plant model.PlantID) (*model.Inspection, bool) {
 		counts[i] = uint16(min(max(d.Int("count"+strconv.Itoa(i)), 0), 65535))
 	}
 	look := &model.Inspection{Plant: plant, Damage: uint8(min(max(d.Int("damage"), 0), texts.MostDamage)), Note: d.Get("note")}
+	look.Aid, look.Growing, look.Absent = model.Aid(min(max(d.Int("aid"), 0), int(model.PaperTap))), d.On("growing"), absentIn(d)&^signs
 	parts := d["part"]
 	if len(parts) == 0 {
 		parts = []string{strconv.Itoa(int(model.Underside))}
@@ -95,7 +96,37 @@ func readLook(d Data, plant model.PlantID) (*model.Inspection, bool) {
 		}
 		look.Findings = append(look.Findings, f)
 	}
+	look.Looked = lookedIn(d, look.Findings)
 	return look, signs != 0 || counts.Total() > 0 || look.Damage > 0
+}
+
+// lookedIn is the parts that somebody says were looked at, and with them those at which
+// something was found; none if nobody said.
+func lookedIn(d Data, findings []model.Finding) model.PartSet {
+	var at model.PartSet
+	for _, text := range d["looked"] {
+		if n, err := strconv.Atoi(text); err == nil && n >= int(model.Underside) && n <= int(model.LeafStalk) {
+			at |= model.PartsOf(model.Part(n))
+		}
+	}
+	if at == 0 {
+		return 0
+	}
+	for _, f := range findings {
+		at |= model.PartsOf(f.Part)
+	}
+	return at
+}
+
+// absentIn is the signs that somebody looked for and did not see.
+func absentIn(d Data) model.Signs {
+	var signs model.Signs
+	for sign, answer := range askedIn(d) {
+		if answer == screens.AnswerAbsent {
+			signs |= sign
+		}
+	}
+	return signs
 }
 
 func findingSpot(walk string) screens.Spot {

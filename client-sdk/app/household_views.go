@@ -212,7 +212,7 @@ func (a *App) showProduct(_ context.Context, rest string) Answer {
 func formOf(p *model.Product) screens.ProductFormView {
 	return screens.ProductFormView{
 		Product: p.ID.String(), Name: p.Name, Means: p.Means, Active: p.Active, Group: p.Group, Unit: p.RateUnit,
-		Rate: milliText(p.RateMilli), PerPlant: intText(p.MixPerPlantMl), Interval: intText(p.MinInterval), Season: intText(p.MaxPerSeason),
+		Rate: milliText(p.RateMilli), PerPlant: intText(p.MixPerPlantMl), Interval: intText(p.MinInterval), Season: intText(p.MaxPerSeason), InRow: intText(p.MostInRow), Site: p.Site,
 		Reentry: intText(p.ReentryHours), MaxHeat: intText(p.MaxCelsius), Pests: p.Pests, Cautions: p.Cautions,
 		Stock: milliText(p.StockMilli), Edible: p.EdibleAllowed,
 	}

@@ -71,6 +71,7 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 		if x, work = a.lookAhead(b, o); x != nil {
 			v.Plans = true
 			v.Forecast, v.Clear, v.Proposal = &x.view, x.clear, x.proposal
+			v.Trace = a.traceView(b, &x.in, x.window)
 		}
 	})
 	if v == nil {

@@ -93,11 +93,26 @@ func (in *history) reach(w *watch) (*present, error) {
 		return nil, err
 	}
 	for _, look := range in.looks {
-		if err = errors.Join(p.cloud.Live(p.climate, look.Day, kills, arrivals), take(p.cloud, look), w.step()); err != nil {
+		if err = errors.Join(live(p.cloud, p.climate, look.Day, kills, arrivals, w), take(p.cloud, look), w.step()); err != nil {
 			return nil, err
 		}
 	}
-	return p, p.cloud.Live(p.climate, today, kills, arrivals)
+	return p, live(p.cloud, p.climate, today, kills, arrivals, w)
+}
+
+// live lets days pass a few at a time, so that others can run in between and a stop
+// is soon heard.
+func live(c *population.Cloud, w *population.Climate, to int, kills *population.Kills, arrivals float64, at *watch) error {
+	const few = 4
+	for c.Day() < to {
+		if at.stopped() {
+			return population.ErrStopped
+		}
+		if err := c.Live(w, min(c.Day()+few, to), kills, arrivals); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // arrivals is how many adults come in from outside in a day: about one in three
@@ -124,14 +139,11 @@ func (in *history) cleanLooks(now *present, kills *population.Kills, w *watch, o
 		eyes = seen.Events[n-1].Who
 	}
 	for n := 1; n <= most && out.chance() < target; n++ {
-		if w.stopped() {
-			return population.ErrStopped
-		}
 		day := c.Day() + every
 		look := population.LookOf(&model.Inspection{}, day)
 		seen.Events = append(seen.Events, lookAt(&model.Inspection{}, eyes, in.start.Add(day)))
 		look.Effort *= seen.Fresh(len(seen.Events) - 1)
-		if err := errors.Join(c.Live(now.climate, day, kills, 0), take(c, look)); err != nil {
+		if err := errors.Join(live(c, now.climate, day, kills, 0, w), take(c, look)); err != nil {
 			return err
 		}
 		out.looks = append(out.looks, cleanLook{day: in.start.Add(day), chance: 1 - c.Present()})

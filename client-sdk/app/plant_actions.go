@@ -42,6 +42,25 @@ func (a *App) release(ctx context.Context, e Event) Answer {
 	return a.handle(ctx, plant, model.Released, a.t.Say.Released(a.plantName(plant)))
 }
 
+func (a *App) wentOut(ctx context.Context, e Event) Answer {
+	plant := id[model.Plant](e.Data, "plant")
+	return a.handle(ctx, plant, model.WentOut, a.t.Say.WentOut(a.plantName(plant)))
+}
+
+func (a *App) backIn(ctx context.Context, e Event) Answer {
+	plant := id[model.Plant](e.Data, "plant")
+	return a.handle(ctx, plant, model.BackIn, a.t.Say.BackIn(a.plantName(plant)))
+}
+
+// cutCameIn notes flowers or produce, which bring pests to a place as plants do.
+func (a *App) cutCameIn(ctx context.Context, e Event) Answer {
+	ids, failed := a.write(ctx, replica.Seen(&model.Handling{Kind: model.CutCameIn, Place: id[model.Place](e.Data, "place")}))
+	if failed != nil {
+		return *failed
+	}
+	return Answer{Say: a.t.Say.CutCameIn, Undo: a.undoFacts(ids)}
+}
+
 func (a *App) move(ctx context.Context, e Event) Answer {
 	plant, place := id[model.Plant](e.Data, "plant"), id[model.Place](e.Data, "place")
 	var from model.PlaceID

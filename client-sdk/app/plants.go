@@ -20,7 +20,7 @@ var standingWords = map[standing.Standing]texts.Standing{
 
 func (a *App) showPlants(_ context.Context, rest string) Answer {
 	if rest == "new" {
-		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, screens.PlantFormView{Places: a.places()}))
+		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, screens.PlantFormView{Places: a.places(), Mothers: a.mothers(model.PlantID{})}))
 	}
 	return a.screen(screens.SpotPlants, screens.Plants(a.t, a.plantsView("")))
 }
@@ -138,10 +138,14 @@ func (a *App) showPlant(ctx context.Context, rest string) Answer {
 }
 
 func (a *App) plantForm(plant model.PlantID) screens.PlantFormView {
-	v := screens.PlantFormView{Plant: plant.String(), Places: a.places()}
+	v := screens.PlantFormView{Plant: plant.String(), Places: a.places(), Mothers: a.mothers(plant)}
 	a.house.Read(func(b *model.Book) {
 		p := b.Plants[plant]
 		v.Name, v.Species, v.Place, v.Note, v.Edible, v.Sensitive = p.Name, p.Species, p.Place.String(), p.Note, p.Edible, p.Sensitive
+		v.Thin, v.Weak, v.Mother = p.ThinLeaf, p.Weak, ""
+		if b.Plants[p.CuttingOf] != nil {
+			v.Mother = p.CuttingOf.String()
+		}
 	})
 	return v
 }
@@ -154,7 +158,9 @@ func (a *App) plantView(plant model.PlantID) screens.PlantView {
 		p := b.Plants[plant]
 		s, _ := standing.Of(b, plant, a.now(), a.zone)
 		v = screens.PlantView{ID: plant.String(), Name: p.Name, Species: p.Species, Standing: standingWords[s.Standing], Why: a.standingNote(b, s),
-			Photo: a.lastPhoto(b, plant), Note: p.Note, Edible: p.Edible, Sensitive: p.Sensitive, Isolated: s.Apart, Gone: p.Removed, Conflicts: conflicts}
+			Photo: a.lastPhoto(b, plant), Note: p.Note, Edible: p.Edible, Sensitive: p.Sensitive, Isolated: s.Apart, Outdoors: isOut(b, plant), Gone: p.Removed, Conflicts: conflicts}
+		parts := partsToSee(b.Outbreaks[s.Outbreak])
+		v.Parts, v.Confirms = model.PartsOf(parts...), a.partWords(parts)
 		if at := b.Places[p.Place]; at != nil {
 			v.Place = screens.Named{ID: at.ID.String(), Name: at.Name}
 		}
@@ -172,6 +178,17 @@ func (a *App) plantView(plant model.PlantID) screens.PlantView {
 		v.Timeline = a.timeline(b, b.PlantFacts(plant), func(*model.Fact) bool { return true })
 	})
 	return v
+}
+
+// isOut reports whether a plant went outdoors and nobody noted that it is back.
+func isOut(b *model.Book, plant model.PlantID) bool {
+	for _, f := range byTimeSeen(b.PlantFacts(plant)) {
+		x, ok := f.Body.(*model.Handling)
+		if ok && b.Stands(f.ID) && (x.Kind == model.WentOut || x.Kind == model.BackIn || x.Kind == model.CameIn) {
+			return x.Kind == model.WentOut
+		}
+	}
+	return false
 }
 
 // conflicts are the fields that two people set without knowing of each other.

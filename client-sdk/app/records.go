@@ -88,6 +88,9 @@ func (a *App) savePlant(ctx context.Context, e Event) Answer {
 		plant = model.PlantID(a.house.NewID())
 	}
 	ops = append(ops, replica.Set(model.KindPlant, plant, a.plantFields(d, plant, place, isNew)...))
+	if isNew && d.On("arrived") {
+		ops = append(ops, replica.Seen(&model.Handling{Kind: model.CameIn, Plants: []model.PlantID{plant}, Place: place}))
+	}
 	if _, failed := a.write(ctx, ops...); failed != nil {
 		return *failed
 	}
@@ -144,6 +147,10 @@ func (a *App) plantFields(d Data, plant model.PlantID, place model.PlaceID, isNe
 	set(model.PlantNote, model.Text(d.Get("note")), old.Note != d.Get("note"))
 	set(model.PlantEdible, model.Bool(d.On("edible")), old.Edible != d.On("edible"))
 	set(model.PlantSensitive, model.Bool(d.On("sensitive")), old.Sensitive != d.On("sensitive"))
+	mother := id[model.Plant](d, "mother")
+	set(model.PlantThinLeaf, model.Bool(d.On("thin")), old.ThinLeaf != d.On("thin"))
+	set(model.PlantWeak, model.Bool(d.On("weak")), old.Weak != d.On("weak"))
+	set(model.PlantCuttingOf, model.IDValue(mother), old.CuttingOf != mother)
 	if len(fields) == 0 && !isNew {
 		fields = append(fields, replica.To(model.PlantName, model.Text(d.Get("name"))))
 	}
@@ -157,11 +164,28 @@ func (a *App) plantProblem(d Data, plant model.PlantID, problem string) Answer {
 		return a.screen("", screens.First(a.t, v))
 	}
 	v := screens.PlantFormView{Name: d.Get("name"), Species: d.Get("species"), Place: d.Get("place"), Places: a.places(), Note: d.Get("note"),
-		Edible: d.On("edible"), Sensitive: d.On("sensitive"), Problem: problem}
+		Edible: d.On("edible"), Sensitive: d.On("sensitive"), Thin: d.On("thin"), Weak: d.On("weak"),
+		Mother: d.Get("mother"), Mothers: a.mothers(plant), Problem: problem}
 	if !plant.IsZero() {
 		v.Plant = plant.String()
 	}
 	return a.screen(screens.SpotPlants, screens.PlantForm(a.t, v))
+}
+
+// mothers are the plants that one may have been cut from, by name.
+func (a *App) mothers(plant model.PlantID) []screens.Named {
+	var out []screens.Named
+	a.house.Read(func(b *model.Book) {
+		for id, p := range b.Plants {
+			if id != plant && p.Name != "" && !p.Removed {
+				out = append(out, screens.Named{ID: id.String(), Name: p.Name})
+			}
+		}
+	})
+	slices.SortFunc(out, func(x, y screens.Named) int {
+		return cmp.Or(strings.Compare(x.Name, y.Name), strings.Compare(x.ID, y.ID))
+	})
+	return out
 }
 
 // places are the places in their order, for choosing one.
@@ -256,6 +280,7 @@ func productFields(d Data) ([]oplog.Setting, bool) {
 		replica.To(model.ProductStockMilli, model.Int(stock)),
 		replica.To(model.ProductPests, model.Text(d.Get("pests"))),
 		replica.To(model.ProductCautions, model.Text(d.Get("cautions"))),
+		replica.To(model.ProductSite, model.Int(min(max(d.Int("site"), 0), int(model.SiteRuledOut)))),
 		replica.To(model.ProductEdibleAllowed, model.Bool(d.On("edible"))),
 	}
 	ok := ok1 && ok2
@@ -264,7 +289,7 @@ func productFields(d Data) ([]oplog.Setting, bool) {
 		name  string
 	}{
 		{model.ProductMixPerPlantMl, "perplant"}, {model.ProductMinInterval, "interval"}, {model.ProductMaxPerSeason, "season"},
-		{model.ProductReentryHours, "reentry"}, {model.ProductMaxCelsius, "maxheat"},
+		{model.ProductReentryHours, "reentry"}, {model.ProductMaxCelsius, "maxheat"}, {model.ProductMostInRow, "inrow"},
 	} {
 		milli, fine := d.Milli(n.name)
 		spec, _ := model.Spec(model.KindProduct, n.field)
@@ -279,7 +304,7 @@ func productForm(d Data, problem string) screens.ProductFormView {
 	return screens.ProductFormView{
 		Product: d.Get("product"), Name: d.Get("name"), Means: model.Means(d.Int("means")), Active: d.Get("active"), Group: d.Get("group"),
 		Unit: model.RateUnit(d.Int("unit")), Rate: d.Get("rate"), PerPlant: d.Get("perplant"), Interval: d.Get("interval"),
-		Season: d.Get("season"), Reentry: d.Get("reentry"), MaxHeat: d.Get("maxheat"), Pests: d.Get("pests"), Cautions: d.Get("cautions"),
+		Season: d.Get("season"), InRow: d.Get("inrow"), Site: model.Site(d.Int("site")), Reentry: d.Get("reentry"), MaxHeat: d.Get("maxheat"), Pests: d.Get("pests"), Cautions: d.Get("cautions"),
 		Stock: d.Get("stock"), Edible: d.On("edible"), Problem: problem,
 	}
 }

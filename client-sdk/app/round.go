@@ -9,6 +9,8 @@ import (
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 	"leafturn/model/agenda"
+	"leafturn/model/refdata"
+	"leafturn/model/risk"
 	"leafturn/model/standing"
 )
 
@@ -23,6 +25,7 @@ type walk struct {
 	skipped map[model.PlantID]bool
 	washed  map[model.PlantID]bool
 	found   map[model.PlantID]bool
+	risks   map[model.PlantID]string // why a plant should be looked at closely
 }
 
 // showRound shows the places, or the next plant of a walk.
@@ -52,15 +55,14 @@ func (a *App) walkOf(id string) *walk {
 func (a *App) newWalk(b *model.Book, id string) *walk {
 	w := &walk{id: id, skipped: map[model.PlantID]bool{}, washed: map[model.PlantID]bool{}, found: map[model.PlantID]bool{}}
 	all := a.standings(b)
+	w.risks = a.risks(b)
 	if key, ok := parseTask(id); ok {
 		task := a.task(b, key)
 		if task == nil || key.Rule != model.RuleCheck {
 			return nil
 		}
 		w.key, w.name = key, a.taskAction(b, task)
-		for _, p := range task.Plants {
-			w.stops = append(w.stops, standing.Stop{Plant: b.Plants[p], Status: all[p]})
-		}
+		w.stops = risk.Walk(b, task.Plants, all)
 		return w
 	}
 	place, err := model.ParseID[model.Place](id)
@@ -139,10 +141,12 @@ func (a *App) showStep(w *walk) Answer {
 func (a *App) stepView(w *walk, stop standing.Stop, n int) screens.StepView {
 	p, s := stop.Plant, stop.Status
 	v := screens.StepView{Place: w.id, PlaceName: w.name, N: n, Of: len(w.stops), Plant: p.ID.String(), Name: p.Name, Species: p.Species,
-		Standing: standingWords[s.Standing], LookAt: a.t.LookAt.Any}
+		Standing: standingWords[s.Standing], LookAt: a.t.LookAt.Any, Risk: w.risks[p.ID]}
 	a.house.Read(func(b *model.Book) {
 		v.Photo = a.lastPhoto(b, p.ID)
 		v.Last = a.lastLook(s)
+		parts := partsToSee(b.Outbreaks[s.Outbreak])
+		v.Parts, v.Confirms = model.PartsOf(parts...), a.partWords(parts)
 		if o := b.Outbreaks[s.Outbreak]; o != nil && len(a.t.LookAt.Pest[o.Pest]) > 0 {
 			v.LookAt = a.t.LookAt.Pest[o.Pest]
 		}
@@ -202,7 +206,7 @@ func (a *App) startRound(_ context.Context, e Event) Answer {
 // nothingFound notes a clean look in one tap.
 func (a *App) nothingFound(ctx context.Context, e Event) Answer {
 	plant, walk := id[model.Plant](e.Data, "plant"), e.Data.Get("place")
-	look := &model.Inspection{Plant: plant}
+	look := &model.Inspection{Plant: plant, Looked: shownParts(e.Data.Int("looked"))}
 	a.partOf(walk, look)
 	ids, failed := a.write(ctx, replica.Seen(look))
 	if failed != nil {
@@ -212,6 +216,28 @@ func (a *App) nothingFound(ctx context.Context, e Event) Answer {
 	answer := a.Go(ctx, a.route)
 	answer.Say, answer.Undo = a.t.Say.NothingFound(a.plantName(plant)), undo
 	return answer
+}
+
+// shownParts are the parts that the screen of a clean look named, which the tap
+// confirms.
+func shownParts(n int) model.PartSet {
+	return model.PartSet(max(n, 0)) & model.PartsOf(model.Parts...)
+}
+
+// usualParts are where most pests sit: what a look at a plant without a known pest
+// names.
+var usualParts = []model.Part{model.Underside, model.NewGrowth}
+
+// partsToSee are the parts to look at on a plant, by the pest it is watched for.
+func partsToSee(o *model.Outbreak) []model.Part {
+	if o == nil {
+		return usualParts
+	}
+	profile, err := refdata.Get(speciesOf(o))
+	if err != nil {
+		return usualParts // nobody knows the pest
+	}
+	return profile.LookAt()
 }
 
 func (a *App) foundSomething(_ context.Context, e Event) Answer {
@@ -254,6 +280,7 @@ func (a *App) stopRound(context.Context, Event) Answer { return Answer{Go: scree
 func (a *App) roundsView() screens.RoundsView {
 	v := screens.RoundsView{Sample: a.house.Local()}
 	a.house.Read(func(b *model.Book) {
+		v.First = a.atRisk(b)
 		for _, p := range orderedPlaces(b) {
 			row := screens.RoundPlace{ID: p.ID.String(), Name: p.Name, Plants: len(plantsAt(b, p.ID)), Rhythm: a.rhythm(p), State: texts.Later}
 			if t := a.roundTask(b, p.ID); t != nil {

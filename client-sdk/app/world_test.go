@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"crypto/rand"
+	"fmt"
 	"io"
 	"net"
 	"os"
@@ -11,6 +12,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -26,7 +28,7 @@ import (
 
 // world is the true server program and the phones that talk to it, without browsers.
 type world struct {
-	t      *testing.T
+	t      testing.TB
 	origin string
 	setup  string // the one-time token of the set-up link
 	clock  *time.Duration
@@ -34,13 +36,34 @@ type world struct {
 
 var setupLink = regexp.MustCompile(`(http://\S+)/#setup=(\S+)`)
 
-// newWorld builds and starts the server on a free port with an empty folder.
+// built is the folder of what is built for all tests of a run.
+var built string
+
+func TestMain(m *testing.M) {
+	var err error
+	if built, err = os.MkdirTemp("", "leafturn-app"); err != nil {
+		panic(err)
+	}
+	code := m.Run()
+	_ = os.RemoveAll(built)
+	os.Exit(code)
+}
+
+// server builds the server's program once.
+var server = sync.OnceValues(func() (string, error) {
+	program := filepath.Join(built, "server")
+	if out, err := exec.Command("go", "build", "-o", program, "leafturn/server").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("build the server: %w: %s", err, out)
+	}
+	return program, nil
+})
+
+// newWorld starts the server on a free port with an empty folder.
 func newWorld(t *testing.T) *world {
 	t.Helper()
+	program, err := server()
+	require.NoError(t, err)
 	dir := t.TempDir()
-	program := filepath.Join(dir, "server")
-	out, err := exec.Command("go", "build", "-o", program, "leafturn/server").CombinedOutput()
-	require.NoError(t, err, "%s", out)
 	page := filepath.Join(dir, "page") // the phone app itself is not needed here
 	require.NoError(t, os.MkdirAll(page, 0o755))
 	for _, name := range []string{"index.html", "app.js", "worker.js", "sw.js", "app.css", "manifest.webmanifest", "app.wasm", "wasm_exec.js"} {
@@ -76,7 +99,7 @@ func freePort(t *testing.T) string {
 // phone is one person's phone.
 type phone struct {
 	*App
-	t       *testing.T
+	t       testing.TB
 	w       *world
 	vault   *memvault.Vault
 	link    *cable
@@ -99,9 +122,9 @@ func (c *cable) Do(ctx context.Context, r replica.Request) (*replica.Response, e
 
 func (w *world) phone() *phone {
 	p := &phone{t: w.t, w: w, vault: memvault.New(), page: map[string]string{}}
-	server, err := remote.New(w.origin, nil)
+	line, err := remote.New(w.origin, nil)
 	require.NoError(w.t, err)
-	p.link = &cable{Transport: server}
+	p.link = &cable{Transport: line}
 	p.options = Options{
 		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test",
 		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: rand.Reader, NewID: uuid.New},

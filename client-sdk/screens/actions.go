@@ -13,22 +13,25 @@ const (
 
 	ActAddPlace  = "add-place"  // name, rhythm (7 or 14), [coldest], [warmest] in °C with decimals
 	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest]
-	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [edible], [sensitive], [note], [first]
-	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [note]
+	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [arrived], [edible], [sensitive], [thin], [weak], [mother], [note], [first]
+	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [thin], [weak], [mother], [note]
 	ActSearch    = "search"     // q; while typing, answers by swapping IDPlantList
 
 	ActStartRound     = "start-round"     // place
-	ActNothingFound   = "nothing-found"   // plant, [place] of the round
+	ActNothingFound   = "nothing-found"   // plant, [place] of the round, [looked] (a model.PartSet)
 	ActFoundSomething = "found-something" // plant, [place] of the round; opens the finding form
 	ActSkip           = "skip"            // plant, place
 	ActHandsWashed    = "hands-washed"    // place
 	ActStopRound      = "stop-round"      // place
-	ActSaveFinding    = "save-finding"    // plant, [place], part, sign..., count0 to count3, damage, [note], [asked...] (see AskedName), file photo
+	ActSaveFinding    = "save-finding"    // plant, [place], part, looked..., aid, [growing], sign..., count0 to count3, damage, [note], [asked...] (see AskedName), file photo
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
 	ActMove          = "move"            // plant, place
 	ActGone          = "gone"            // plant
+	ActWentOut       = "went-out"        // plant
+	ActBackIn        = "back-in"         // plant
+	ActCutCameIn     = "cut-came-in"     // place
 	ActKeepWatching  = "keep-watching"   // plant, [place] of the round
 	ActOpenOutbreak  = "open-outbreak"   // plant, [finding], pest
 	ActAddToOutbreak = "add-to-outbreak" // plant, [finding], outbreak
@@ -66,7 +69,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding,
-	ActIsolate, ActRelease, ActMove, ActGone, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
+	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,

@@ -72,10 +72,10 @@ func clearView() *screens.ClearView {
 
 func traceView() *screens.TraceView {
 	return &screens.TraceView{
-		From: wed.Add(-27), To: wed.Add(-16), Found: wed.Add(-6), Why: t0.Trace.WindowWhy("4 young and 1 adult", "Thu 19 Nov", "19 °C", "24.5 °C"), Basis: basis,
+		From: wed.Add(-27), To: wed.Add(-16), Found: wed.Add(-6), Why: t0.Trace.WindowWhy("Big monstera", "4 young and 1 adult", "Thu 19 Nov", "19 °C", "24.5 °C"), Basis: basis,
 		Fits: []screens.TraceFit{
 			{Date: wed.Add(-24), Title: t0.Trace.CameIn("Calathea"), Why: t0.Trace.WhyArrival, Plant: screens.Named{ID: "p2", Name: "Calathea"}},
-			{Date: wed.Add(-22), Title: t0.Trace.Beside("Big monstera", "Calathea"), Why: t0.Trace.WhyNeighbour("9 days"), Plant: screens.Named{ID: fern, Name: "Big monstera"}},
+			{Date: wed.Add(-22), Title: t0.Trace.Beside("Big monstera", "Calathea"), Why: t0.Trace.WhySick, Plant: screens.Named{ID: fern, Name: "Big monstera"}},
 			{Date: wed.Add(-30), Title: "A cutting was taken in"},
 		},
 		LookAt: []screens.TracePlant{{Plant: screens.Named{ID: "p3", Name: "Hoya on the hook"}, Place: "Living room sill", Why: t0.Trace.WhyNeighbour("20 days")}},

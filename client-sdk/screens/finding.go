@@ -37,7 +37,7 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 					g.Iff(v.Identify != nil, func() g.Node {
 						return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
 					})),
-				h.Div(class("col"), countFields(t, v.Plant), damageField(t, v.Plant),
+				h.Div(class("col"), countFields(t, v.Plant), howField(t, v), damageField(t, v.Plant),
 					areaField("fn-"+v.Plant, "note", t.Common.Note, f.NoteHint, ""))),
 			dock(submit("main", f.Save))))
 }
@@ -67,6 +67,23 @@ func signTiles(t *texts.Catalogue, v FindingView) g.Node {
 			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s))), g.If(v.Identify != nil, h.Data("change", ActIdentify))),
 			h.Span(class("face"), signDrawing(s), h.Span(h.Text(t.Words.Sign[s]))))
 	})))
+}
+
+// howField asks where else somebody looked, and how. Nothing is chosen beforehand:
+// what nobody says is not noted.
+func howField(t *texts.Catalogue, v FindingView) g.Node {
+	f := t.Finding
+	parts, aids := make([]option, len(model.Parts)), make([]option, len(texts.Aids))
+	for i, p := range model.Parts {
+		parts[i] = option{value: intText(int(p)), label: t.Words.Part[p]}
+	}
+	for i, x := range texts.Aids {
+		aids[i] = option{value: intText(int(x)), label: t.Words.Aid[x], on: i == 0}
+	}
+	return fold("fh-"+v.Plant, "look", f.How, h.P(class("hint"), h.Text(f.HowHint)),
+		pills("checkbox", "fl-"+v.Plant, "looked", f.LookedAt, parts),
+		pills("radio", "fa-"+v.Plant, "aid", f.Aid, aids),
+		tick("fg-"+v.Plant, "growing", f.Growing, f.GrowingHint, false))
 }
 
 func countFields(t *texts.Catalogue, plant string) g.Node {

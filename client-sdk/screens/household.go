@@ -158,7 +158,9 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
 			h.P(class("hint"), h.Text(p.RhythmHint)),
 			placeWarmth(t, v),
-			dock(submit("main", t.Common.Save))))
+			dock(submit("main", t.Common.Save))),
+		g.If(v.Place != "", h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)),
+			button("plain", p.Cut, act(ActCutCameIn, "place", v.Place))))))
 }
 
 // placeWarmth asks how warm it is, which is all the biology needs to know.

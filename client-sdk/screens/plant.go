@@ -5,6 +5,7 @@ import (
 
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
 )
 
 // PlantView is one plant's page.
@@ -20,6 +21,9 @@ type PlantView struct {
 	Edible    bool
 	Sensitive bool
 	Isolated  bool
+	Parts     model.PartSet
+	Confirms  string // which parts "nothing found" says were looked at
+	Outdoors  bool   // it went out and is not back yet
 	Gone      bool
 	Outbreaks []Named
 	Places    []Named // where it could move to
@@ -69,8 +73,9 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 		h.Div(class("cols"),
 			h.Div(class("col"), plantHead(t, v),
 				g.If(!v.Gone, h.Div(class("pairrow"),
-					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID)),
+					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID, "looked", intText(int(v.Parts))), g.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
 					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)))),
+				g.If(!v.Gone && v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(t.Round.Confirms(v.Confirms)))),
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
 				h.Div(class("folds"), conflicts(t, v.Conflicts), g.If(!v.Gone, plantHandling(t, v)))),
 			section(p.Timeline,
@@ -106,10 +111,15 @@ func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 	if v.Isolated {
 		apart = button("plain", p.Release, act(ActRelease, "plant", v.ID))
 	}
+	out := button("plain", p.GoOut, act(ActWentOut, "plant", v.ID))
+	if v.Outdoors {
+		out = button("plain", p.BackIn, act(ActBackIn, "plant", v.ID))
+	}
 	return g.Group{
 		fold("pl-apart", "apart", p.ApartTitle, h.P(h.Text(p.ApartWords)), apart),
 		g.If(len(v.Places) > 0, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
 			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
+		fold("pl-out", "move", p.OutTitle, h.P(h.Text(p.OutWords)), out),
 		fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
 			goTo("plain", PlantEditRoute(v.ID), p.Edit),
 			h.P(class("hint"), h.Text(p.GoneWords)),

@@ -86,6 +86,10 @@ type PlantFormView struct {
 	Note      string
 	Edible    bool
 	Sensitive bool
+	Thin      bool   // thin, soft leaves
+	Weak      bool   // ill, dry or newly potted
+	Mother    string // the plant it was cut from, "" for none
+	Mothers   []Named
 	Problem   string
 }
 
@@ -100,8 +104,13 @@ func PlantForm(t *texts.Catalogue, v PlantFormView) g.Node {
 	id := "pf" + v.Plant
 	more := g.Group{
 		textField(id+"-species", "species", f.SpeciesLabel, f.SpeciesHint, v.Species),
+		g.If(v.Plant == "", tick(id+"-arrived", "arrived", f.ArrivedLabel, f.ArrivedHint, false)),
 		tick(id+"-edible", "edible", f.EdibleLabel, f.EdibleHint, v.Edible),
 		tick(id+"-sensitive", "sensitive", f.SensitiveLabel, f.SensitiveHint, v.Sensitive),
+		fold(id+"-prone", "look", f.Prone, h.P(class("hint"), h.Text(f.ProneHint)),
+			tick(id+"-thin", "thin", f.ThinLabel, f.ThinHint, v.Thin),
+			tick(id+"-weak", "weak", f.WeakLabel, f.WeakHint, v.Weak),
+			g.If(len(v.Mothers) > 0, selectField(id+"-mother", "mother", f.MotherLabel, f.MotherHint, append([]Named{{Name: f.NoMother}}, v.Mothers...), v.Mother))),
 		areaField(id+"-note", "note", t.Common.Note, f.NoteHint, v.Note),
 	}
 	return screen("plantform",

@@ -13,7 +13,7 @@ import (
 // and of means and unit none is chosen beforehand.
 //
 // Fields: name, means, active, group, unit (a model.RateUnit), rate, perplant,
-// interval, season, reentry, maxheat, pests, cautions, stock, [edible].
+// interval, season, inrow, reentry, maxheat, site (a model.Site), pests, cautions, stock, [edible].
 type ProductFormView struct {
 	Product  string // "" for a new one
 	Name     string
@@ -27,6 +27,8 @@ type ProductFormView struct {
 	Season   string // applications
 	Reentry  string // hours
 	MaxHeat  string // degrees Celsius
+	InRow    string // applications
+	Site     model.Site
 	Pests    string
 	Cautions string
 	Stock    string
@@ -84,14 +86,20 @@ func productLimits(t *texts.Catalogue, v ProductFormView) g.Node {
 	return section(p.Limits, h.P(class("hint"), h.Text(p.LimitsHint)),
 		numberField(id+"-interval", "interval", p.IntervalLabel, "", v.Interval, p.Days),
 		numberField(id+"-season", "season", p.SeasonLabel, "", v.Season, p.Times),
+		numberField(id+"-inrow", "inrow", p.InRowLabel, p.InRowHint, v.InRow, p.Times),
 		numberField(id+"-reentry", "reentry", p.ReentryLabel, p.ReentryHint, v.Reentry, p.Hours),
 		numberField(id+"-maxheat", "maxheat", p.MaxHeatLabel, "", v.MaxHeat, p.Celsius))
 }
 
 func productWords(t *texts.Catalogue, v ProductFormView) g.Node {
 	p, id := t.Product, "pr"+v.Product
+	sites := make([]option, len(texts.Sites))
+	for i, s := range texts.Sites {
+		sites[i] = option{value: intText(int(s)), label: t.Words.Site[s], on: s == v.Site}
+	}
 	return section(p.Words,
 		areaField(id+"-pests", "pests", p.PestsLabel, p.PestsHint, v.Pests),
+		pills("radio", id+"-site", "site", p.SiteLabel, sites), h.P(class("hint"), h.Text(p.SiteHint)),
 		areaField(id+"-cautions", "cautions", p.CautionsLabel, p.CautionsHint, v.Cautions),
 		tick(id+"-edible", "edible", p.EdibleLabel, p.EdibleHint, v.Edible))
 }

@@ -7,6 +7,7 @@ import (
 
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
 )
 
 // RoundsView chooses a place to walk through.
@@ -68,8 +69,10 @@ type StepView struct {
 	Photo     *Photo
 	Last      string   // the last finding or look, with its date
 	LookAt    []string // where this plant's pests would sit
-	Risk      string   // why it should be looked at closely, "" if nothing speaks for that
-	Affected  string   // why it comes late in the walk, "" for clean plants
+	Parts     model.PartSet
+	Confirms  string // which parts the tap says were looked at
+	Risk      string // why it should be looked at closely, "" if nothing speaks for that
+	Affected  string // why it comes late in the walk, "" for clean plants
 }
 
 // Step is one plant at a time: a clean one takes one tap.
@@ -88,9 +91,10 @@ func Step(t *texts.Catalogue, v StepView) g.Node {
 				g.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
 				g.If(v.Risk != "", h.P(class("last"), icon("look"), h.Span(h.Text(v.Risk)))),
 				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),
-				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))))),
+				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))),
+				g.If(v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(r.Confirms(v.Confirms)))))),
 		dock(
-			button("main tall", r.Nothing, act(ActNothingFound, "plant", v.Plant, "place", v.Place)),
+			button("main tall", r.Nothing, act(ActNothingFound, "plant", v.Plant, "place", v.Place, "looked", intText(int(v.Parts))), g.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
 			h.Div(class("pairrow"),
 				button("plain", r.Found, act(ActFoundSomething, "plant", v.Plant, "place", v.Place)),
 				button("plain", r.Skip, act(ActSkip, "plant", v.Plant, "place", v.Place)))))

@@ -136,7 +136,7 @@ func workExamples(t *texts.Catalogue) []example {
 		}})},
 		{"rounds-empty", screens.SpotRound, screens.Rounds(t, screens.RoundsView{})},
 		{"step", screens.SpotRound, screens.Step(t, screens.StepView{
-			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch, Risk: t.LookFirst.NearOutbreak("Calathea", "9 days"),
+			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch, Risk: t.LookFirst.NearOutbreak("Calathea", "9 days"), Parts: model.PartsOf(model.Underside, model.NewGrowth), Confirms: "underside and new growth",
 			Photo: &underside, Last: "Fri 20 Nov: underside, pale speckling; 2 young", LookAt: t.LookAt.Pest[model.PestThrips],
 		})},
 		{"step-affected", screens.SpotRound, screens.Step(t, screens.StepView{
@@ -157,9 +157,9 @@ func workExamples(t *texts.Catalogue) []example {
 		{"plants-nomatch", screens.SpotPlants, screens.Plants(t, screens.PlantsView{Total: 14, Query: "palm"})},
 		{"plants-empty", screens.SpotPlants, screens.Plants(t, screens.PlantsView{})},
 		{"plantform", screens.SpotPlants, screens.PlantForm(t, screens.PlantFormView{Places: places})},
-		{"plantform-edit", screens.SpotPlants, screens.PlantForm(t, screens.PlantFormView{Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: "pl2", Places: places, Note: "From the market.", Sensitive: true, Problem: t.Say.NeedName})},
+		{"plantform-edit", screens.SpotPlants, screens.PlantForm(t, screens.PlantFormView{Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: "pl2", Places: places, Note: "From the market.", Sensitive: true, Thin: true, Mother: "p2", Mothers: []screens.Named{{ID: "p2", Name: "Calathea"}}, Problem: t.Say.NeedName})},
 		{"plant", screens.SpotPlants, screens.Plant(t, screens.PlantView{
-			ID: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: sill, Standing: texts.InTreatment, Why: "Thrips. Next: spray tomorrow.", Photo: &underside, Sensitive: true, Isolated: true,
+			ID: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: sill, Standing: texts.InTreatment, Why: "Thrips. Next: spray tomorrow.", Photo: &underside, Sensitive: true, Isolated: true, Outdoors: true, Parts: model.PartsOf(model.Underside), Confirms: "underside",
 			Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Places: places, Timeline: timeline, Note: "Bought in spring, repotted in May.",
 			Conflicts: []screens.Conflict{{Field: "Name", Kept: "Big monstera", Lost: "Monstera", By: "Jonna, Tue 24 Nov"}},
 		})},
@@ -197,7 +197,7 @@ func houseExamples(t *texts.Catalogue) []example {
 		{"placeform", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14, Coldest: "19", Warmest: "24.5"})},
 		{"placeform-new", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{})},
 		{"productform-new", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{})},
-		{"productform", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{Product: "pr1", Name: "Potash soap (invented)", Means: model.MeansSoap, Active: "Potassium salts of fatty acids", Unit: model.RateMlPerLitre, Rate: "20", PerPlant: "120", Interval: "7", Reentry: "2", MaxHeat: "30", Pests: "Aphids, thrips, spider mites", Cautions: "Keep away from fish.", Stock: "180"})},
+		{"productform", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{Product: "pr1", Name: "Potash soap (invented)", Means: model.MeansSoap, Active: "Potassium salts of fatty acids", Unit: model.RateMlPerLitre, Rate: "20", PerPlant: "120", Interval: "7", Reentry: "2", MaxHeat: "30", InRow: "3", Site: model.SiteNamed, Pests: "Aphids, thrips, spider mites", Cautions: "Keep away from fish.", Stock: "180"})},
 		{"data", screens.SpotHousehold, screens.DataScreen(t, dataView)},
 		{"poisoned", screens.SpotHousehold, screens.Poison(t, screens.PoisonView{Centre: "0555 0100"})},
 		{"problem", screens.SpotToday, screens.Problem(t, screens.ProblemView{Happened: "The entries on this phone could not be read.", Safe: "Nothing was deleted. What was shared is on the server.", Do: "Close the other tabs and open the app again.", Route: screens.RouteToday, Label: "Try again"})},

@@ -114,6 +114,32 @@ type Profile struct {
 	Note    string
 }
 
+// seldom is the chance below which looking for a stage is not worth it even with a
+// lens; our judgement.
+const seldom = 0.2
+
+// LookAt is where to look for the species: the two likeliest places of each stage that
+// can be seen, in the order in which people look.
+func (p *Profile) LookAt() []model.Part {
+	var at model.PartSet
+	note := func(s *Stage) {
+		if s.Seen[Lens].Central >= seldom {
+			at |= model.PartsOf(s.Parts[:min(2, len(s.Parts))]...)
+		}
+	}
+	for i := range p.Stages {
+		note(&p.Stages[i])
+	}
+	note(&p.Adult.Stage)
+	var parts []model.Part
+	for _, part := range model.Parts {
+		if at.Has(part) {
+			parts = append(parts, part)
+		}
+	}
+	return parts
+}
+
 // Live reports whether the species bears living young instead of eggs.
 func (p *Profile) Live() bool { return len(p.Stages) > 0 && p.Stages[0].As != model.Eggs }
 

@@ -228,3 +228,23 @@ func BenchmarkGet(b *testing.B) {
 		}
 	}
 }
+
+func TestWhereToLook(t *testing.T) {
+	for species, want := range map[refdata.Species][]model.Part{
+		refdata.ThripsUnknown:      {model.Underside, model.NewGrowth}, // what rests in the mix is not worth looking for
+		refdata.GreenhouseWhitefly: {model.Underside, model.NewGrowth},
+		refdata.CitrusMealybug:     {model.Underside, model.LeafJoint},
+		refdata.FungusGnat:         {model.Soil},
+		refdata.RootMealybug:       {model.Soil},
+		refdata.BroadMite:          {model.NewGrowth, model.Flower},
+	} {
+		p, err := refdata.Get(species)
+		require.NoError(t, err)
+		require.Equal(t, want, p.LookAt(), "%v", species)
+	}
+	for _, s := range refdata.All {
+		p, err := refdata.Get(s)
+		require.NoError(t, err)
+		require.NotEmpty(t, p.LookAt(), "%v", s)
+	}
+}

@@ -20,18 +20,17 @@ type Ranked struct {
 
 // Rank puts the living plants that are not known to be affected in order, the
 // doubtful ones first; plants of one score by name. Affected ones have their own
-// course and are left out.
-func Rank(b *model.Book, now model.Instant, zone *time.Location) []Ranked {
-	all := standing.Derive(b, now, zone)
+// course and are left out. All is how every plant stands now, by package standing.
+func Rank(b *model.Book, all map[model.PlantID]standing.Status, now model.Instant, zone *time.Location) []Ranked {
 	near := nearness(b, all)
-	hands := handsOf(b)
+	comings := comingsOf(b)
 	var list []Ranked
 	for id, p := range b.Plants {
 		s := all[id]
 		if s.Standing == standing.Lost || s.Affected || s.Standing == standing.InTreatment {
 			continue
 		}
-		r := Ranked{Plant: p, Status: s, Sight: sight(p, s, hands[id], now.Date(zone), zone)}
+		r := Ranked{Plant: p, Status: s, Sight: sight(p, s, comings.lately(p), now.Date(zone), zone)}
 		n := near.of(p, b)
 		r.Sight.Near, r.By = n.near, n.outbreak
 		r.Score = r.Sight.Score()
@@ -43,24 +42,54 @@ func Rank(b *model.Book, now model.Instant, zone *time.Location) []Ranked {
 	return list
 }
 
-func handsOf(b *model.Book) standing.Hands {
-	hands := standing.Hands{}
-	for _, f := range b.Facts() {
-		if x, ok := f.Body.(*model.Handling); ok && b.Stands(f.ID) {
-			hands.Note(f, x)
-		}
-	}
-	return hands
+// comings are the last times that plants came in, and that flowers or produce came
+// to a place, whose pests then are among its plants.
+type comings struct {
+	hands standing.Hands
+	cut   map[model.PlaceID]*model.Fact
 }
 
-func sight(p *model.Plant, s standing.Status, h standing.Hand, today model.Date, zone *time.Location) Sight {
+func comingsOf(b *model.Book) comings {
+	c := comings{standing.Hands{}, map[model.PlaceID]*model.Fact{}}
+	for _, f := range b.Facts() {
+		x, ok := f.Body.(*model.Handling)
+		if !ok || !b.Stands(f.ID) {
+			continue
+		}
+		c.hands.Note(f, x)
+		if last := c.cut[x.Place]; x.Kind == model.CutCameIn && (last == nil || last.At < f.At) {
+			c.cut[x.Place] = f
+		}
+	}
+	return c
+}
+
+// lately is when something last came in with or beside a plant, or nil.
+func (c *comings) lately(p *model.Plant) *model.Fact {
+	in, cut := c.hands[p.ID].In, c.cut[p.Place]
+	if in == nil || cut != nil && cut.At > in.At {
+		return cut
+	}
+	return in
+}
+
+// ailing is the weakness of a plant that the household calls weak; our judgement.
+const ailing = 0.6
+
+func sight(p *model.Plant, s standing.Status, in *model.Fact, today model.Date, zone *time.Location) Sight {
 	x := Sight{Unseen: -1, In: -1, Leaves: LeavesOf(p.Species)}
+	if p.ThinLeaf {
+		x.Leaves = Thin
+	}
 	if s.LastLook != nil {
 		x.Unseen = max(0, today.Sub(s.LastLook.At.Date(zone)))
 		x.Weak = float64(s.LastLook.Body.(*model.Inspection).Damage) / 5
 	}
-	if h.In != nil {
-		x.In = max(0, today.Sub(h.In.At.Date(zone)))
+	if p.Weak {
+		x.Weak = max(x.Weak, ailing)
+	}
+	if in != nil {
+		x.In = max(0, today.Sub(in.At.Date(zone)))
 	}
 	return x
 }

@@ -43,7 +43,7 @@ const (
 type Sight struct {
 	Unseen int      // days since somebody looked; negative if nobody ever did
 	Near   Nearness // to an open outbreak
-	In     int      // days since it came in; negative if that is not known
+	In     int      // days since it, or something beside it, came in; negative if that is not known
 	Leaves Leaves
 	Weak   float64 // 0 healthy to 1 hardly alive
 }

@@ -110,6 +110,10 @@ func (h *house) add(daysAgo int, body model.Body) {
 	h.book.Add(&model.Fact{ID: model.FactID{Device: model.DeviceID{1}, Seq: h.seq}, Stamp: uint64(at)<<16 | h.seq, At: at, Body: body})
 }
 
+func (h *house) rank() []risk.Ranked {
+	return risk.Rank(h.book, standing.Derive(h.book, now, time.UTC), now, time.UTC)
+}
+
 func names(list []risk.Ranked) string {
 	s := ""
 	for _, r := range list {
@@ -120,32 +124,58 @@ func names(list []risk.Ranked) string {
 
 func TestNeighboursOfAnOutbreakComeFirst(t *testing.T) {
 	h := newHouse()
-	list := risk.Rank(h.book, now, time.UTC)
+	list := h.rank()
 	require.Equal(t, "bcdef", names(list), "the affected plant itself has its course")
 	require.Equal(t, risk.SamePlace, list[0].Sight.Near)
 	require.Equal(t, model.OutbreakID{1}, list[0].By)
 	require.Equal(t, risk.Household, list[4].Sight.Near)
 	require.Equal(t, 5, list[0].Sight.Unseen)
 	h.add(6, &model.Handling{Kind: model.Repotted, Plants: []model.PlantID{{1}, {6}}})
-	list = risk.Rank(h.book, now, time.UTC)
+	list = h.rank()
 	require.Equal(t, "fbcde", names(list), "repotted together")
 	require.Equal(t, risk.Touched, list[0].Sight.Near)
+}
+
+func TestWhatTheHouseholdSaysOfAPlantCounts(t *testing.T) {
+	for name, x := range map[string]struct {
+		say   func(*house)
+		order string
+	}{
+		"nothing":     {func(*house) {}, "bcdef"},
+		"weak":        {func(h *house) { h.book.Plants[model.PlantID{6}].Weak = true }, "bcfde"},
+		"thin leaves": {func(h *house) { h.book.Plants[model.PlantID{6}].ThinLeaf = true }, "bcfde"},
+		"flowers beside it": {func(h *house) {
+			h.add(1, &model.Handling{Kind: model.CutCameIn, Place: h.book.Plants[model.PlantID{6}].Place})
+		}, ""},
+		"flowers long ago, apart": {func(h *house) { h.add(200, &model.Handling{Kind: model.CutCameIn, Place: model.PlaceID{9}}) }, "bcdef"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			h := newHouse()
+			x.say(h)
+			list := h.rank()
+			if x.order != "" {
+				require.Equal(t, x.order, names(list))
+				return
+			}
+			require.Equal(t, 1, list[0].Sight.In)
+		})
+	}
 }
 
 func TestWhoWasNotSeenComesBeforeWhoWas(t *testing.T) {
 	h := newHouse()
 	h.add(1, &model.Inspection{Plant: model.PlantID{2}})
-	require.Equal(t, "cbdef", names(risk.Rank(h.book, now, time.UTC)))
+	require.Equal(t, "cbdef", names(h.rank()))
 	h.add(0, &model.Handling{Kind: model.CameIn, Plants: []model.PlantID{{5}}})
-	require.Equal(t, "ecbdf", names(risk.Rank(h.book, now, time.UTC)))
+	require.Equal(t, "ecbdf", names(h.rank()))
 	h.add(0, &model.Handling{Kind: model.ThrownOut, Plants: []model.PlantID{{3}}})
-	require.Equal(t, "ebdf", names(risk.Rank(h.book, now, time.UTC)))
+	require.Equal(t, "ebdf", names(h.rank()))
 }
 
 func TestAnAffectedPlantKeptApartIsNoNeighbour(t *testing.T) {
 	h := newHouse()
 	h.add(1, &model.Handling{Kind: model.Isolated, Plants: []model.PlantID{{1}}})
-	for _, r := range risk.Rank(h.book, now, time.UTC) {
+	for _, r := range h.rank() {
 		require.Equal(t, risk.Household, r.Sight.Near)
 	}
 }
@@ -189,7 +219,8 @@ func BenchmarkRank(b *testing.B) {
 			h.add(7*d, &model.Inspection{Plant: id})
 		}
 	}
+	all := standing.Derive(h.book, now, time.UTC)
 	for b.Loop() {
-		risk.Rank(h.book, now, time.UTC)
+		risk.Rank(h.book, all, now, time.UTC)
 	}
 }

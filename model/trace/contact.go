@@ -10,11 +10,17 @@ import (
 // Contact is a plant that may have caught the pest since.
 type Contact struct {
 	Plant      model.PlantID
-	How        How // BesideIt or HandledWith
+	How        How // BesideIt, HandledWith or CutFrom
 	Fact       *model.Fact
 	From, Date model.Date // when they were together
 	Days       int        // how many of those days the pest was probably there
 	Fit        float64    // 0 to 1, for the order only
+}
+
+// Gone are the plants that are no longer here and may have taken the pest with them,
+// as Contacts says: whoever has them now should be told. Plants that stood here only before the pest was are none of them.
+func Gone(b *model.Book, plant model.PlantID, w *Window, today model.Date, zone *time.Location) []Contact {
+	return contacts(b, plant, w, today, zone, func(h standing.Hands, p *model.Plant) bool { return !h.Living(p) })
 }
 
 // daily is the chance on one day that a pest goes over to a plant at the same place,
@@ -26,6 +32,10 @@ const daily = 0.02
 // Plants that stood together count the days weighed by the chance that the pest was
 // there already.
 func Contacts(b *model.Book, plant model.PlantID, w *Window, today model.Date, zone *time.Location) []Contact {
+	return contacts(b, plant, w, today, zone, standing.Hands.Living)
+}
+
+func contacts(b *model.Book, plant model.PlantID, w *Window, today model.Date, zone *time.Location, asked func(standing.Hands, *model.Plant) bool) []Contact {
 	p := b.Plants[plant]
 	if p == nil {
 		return nil
@@ -39,12 +49,15 @@ func Contacts(b *model.Book, plant model.PlantID, w *Window, today model.Date, z
 	own := stays(b, p, zone)
 	var all []Contact
 	for id, other := range b.Plants {
-		if id == plant || !hands.Living(other) {
+		if id == plant || !asked(hands, other) {
 			continue
 		}
 		c := beside(other, together(own, stays(b, other, zone)), w, today)
 		if h := handled(b, plant, id, w, zone); h.Fit > c.Fit {
 			c = h
+		}
+		if other.CuttingOf == plant && readily[CutFrom] > c.Fit {
+			c = Contact{Plant: id, How: CutFrom, From: w.Low, Date: today, Fit: readily[CutFrom]}
 		}
 		if c.Fit > 0.001 {
 			all = append(all, c)

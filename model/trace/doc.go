@@ -4,9 +4,10 @@
 // run from an arrival on that day, through all looks at the plant, to what was
 // found; the days that make the looks likely are likely days. Looks that found
 // nothing count as well. A suspect is what happened in the window that may have
-// brought the pest: the plant came in or came back from outdoors, it was moved, a
-// neighbour had the pest, came in, or was handled together with it. A contact is a
-// plant that may have caught it since, and so should be looked at today.
+// brought the pest: the plant came in or came back from outdoors, it was moved, or cut
+// from another, flowers came to its place, a neighbour had the pest, came in, or was
+// handled together with it. A contact is a plant that may have caught it since, and so
+// should be looked at today; one that is gone is somebody else's to look at.
 //
 // The window rests on the model and its judgements, and on every day being as
 // likely to begin with. Suspects and contacts are put in order of how well they fit

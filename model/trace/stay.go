@@ -31,7 +31,7 @@ func stays(b *model.Book, p *model.Plant, zone *time.Location) []stay {
 		switch f.Body.(*model.Handling).Kind {
 		case model.Moved:
 			s.now.place = model.PlaceID{}
-		case model.CameIn:
+		case model.CameIn, model.BackIn:
 			s.away = s.away || i == firstCrossing(facts)
 		}
 	}
@@ -47,7 +47,7 @@ func stays(b *model.Book, p *model.Plant, zone *time.Location) []stay {
 func firstCrossing(facts []*model.Fact) int {
 	return slices.IndexFunc(facts, func(f *model.Fact) bool {
 		k := f.Body.(*model.Handling).Kind
-		return k == model.CameIn || k == model.WentOut
+		return k == model.CameIn || k == model.BackIn || k == model.WentOut
 	})
 }
 
@@ -78,7 +78,7 @@ func (s *sojourn) note(x *model.Handling, day model.Date) {
 		s.apart = false
 	case model.WentOut:
 		s.away = true
-	case model.CameIn:
+	case model.CameIn, model.BackIn:
 		s.away = false
 	case model.ThrownOut:
 		s.gone = true

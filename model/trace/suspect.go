@@ -11,14 +11,16 @@ type How uint8
 
 // The ways, the surest first.
 const (
-	CameWithIt     How = 1 // the plant itself came in on Date, and may have brought it
-	FromOutdoors   How = 2 // the plant was outdoors from From to Date
-	SickNeighbour  How = 3 // Other had the same pest and stood at the same place from From to Date
-	NewNeighbour   How = 4 // Other came in on From and stood at the same place until Date
-	MovedBeside    How = 5 // the plant was moved to the place on Date
-	HandledWith    How = 6 // handled together with Other on Date
-	BesideIt       How = 7 // for contacts: stood at the same place from From to Date
-	UnknownArrival How = 8 // nothing that was written down: window, cut flowers, clothes
+	CameWithIt     How = 1  // the plant itself came in on Date, and may have brought it
+	FromOutdoors   How = 2  // the plant was outdoors from From to Date
+	SickNeighbour  How = 3  // Other had the same pest and stood at the same place from From to Date
+	NewNeighbour   How = 4  // Other came in on From and stood at the same place until Date
+	MovedBeside    How = 5  // the plant was moved to the place on Date
+	HandledWith    How = 6  // handled together with Other on Date
+	BesideIt       How = 7  // for contacts: stood at the same place from From to Date
+	UnknownArrival How = 8  // nothing that was written down: window, clothes
+	FlowersBeside  How = 9  // cut flowers or produce came to its place on From, and stood there until about Date
+	CutFrom        How = 10 // the plant was cut from Other; for contacts: it is a cutting of the plant
 )
 
 // Suspect is one thing that may have brought the pest.
@@ -34,7 +36,11 @@ type Suspect struct {
 // never written down always remains possible.
 var readily = [...]float64{
 	CameWithIt: 1, FromOutdoors: 0.9, SickNeighbour: 0.9, NewNeighbour: 0.6, MovedBeside: 0.3, HandledWith: 0.5, BesideIt: 0.6, UnknownArrival: 0.1,
+	FlowersBeside: 0.6, CutFrom: 0.7,
 }
+
+// vase is how long cut flowers and produce stay at a place; our judgement.
+const vase = 10
 
 // slack is by how many days a window is widened at an event: eggs and young that
 // came along begin to count as an arrival of adults some days later.
@@ -49,6 +55,8 @@ func Suspects(b *model.Book, plant model.PlantID, pest model.Pest, w *Window, zo
 	}
 	t := &tracer{book: b, plant: p, pest: pest, window: w, zone: zone, stays: stays(b, p, zone)}
 	t.own()
+	t.flowers()
+	t.parent()
 	for id, other := range b.Plants {
 		if id != plant {
 			t.neighbour(other)
@@ -88,10 +96,14 @@ func (t *tracer) own() {
 		switch x.Kind {
 		case model.WentOut:
 			out = day
-		case model.CameIn:
+		case model.CameIn, model.BackIn:
 			if out != 0 {
 				t.add(Suspect{How: FromOutdoors, Fact: f, From: out, Date: day}, t.window.Between(out, day.Add(slack)))
 				out = 0
+				continue
+			}
+			if x.Kind == model.BackIn { // nobody noted when it went out
+				t.add(Suspect{How: FromOutdoors, Fact: f, From: day, Date: day}, t.window.Between(always, day.Add(slack)))
 				continue
 			}
 			t.add(Suspect{How: CameWithIt, Fact: f, Date: day}, t.window.Between(always, day.Add(slack)))
@@ -99,6 +111,39 @@ func (t *tracer) own() {
 			t.add(Suspect{How: MovedBeside, Fact: f, Date: day}, t.window.Between(day, day.Add(2*slack)))
 		}
 	}
+}
+
+// flowers are what came to the places at which the plant stood.
+func (t *tracer) flowers() {
+	for _, f := range t.book.Facts() {
+		x, ok := f.Body.(*model.Handling)
+		if !ok || x.Kind != model.CutCameIn || !t.book.Stands(f.ID) {
+			continue
+		}
+		day := f.At.Date(t.zone)
+		here := []stay{{x.Place, day, day.Add(vase)}}
+		for _, s := range together(t.stays, here) {
+			t.add(Suspect{How: FlowersBeside, Fact: f, From: s.from, Date: s.to}, t.window.Between(s.from, s.to.Add(slack)))
+		}
+	}
+}
+
+// doubtful is how much of the window a mother plant explains on which nobody saw the
+// pest; our judgement.
+const doubtful = 0.3
+
+// parent is the plant that this one was cut from: it brings what the parent had. When
+// it was cut is not written down.
+func (t *tracer) parent() {
+	mother := t.plant.CuttingOf
+	if t.book.Plants[mother] == nil || mother == t.plant.ID {
+		return
+	}
+	share := doubtful
+	if from, to := t.sick(mother); from != 0 {
+		share = max(share, t.window.Between(from.Add(-unseen), to))
+	}
+	t.add(Suspect{How: CutFrom, Other: mother, From: t.window.Low, Date: t.window.High}, share)
 }
 
 // neighbour is what another plant may have brought.

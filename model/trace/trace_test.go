@@ -198,6 +198,11 @@ func (h *house) sick(opened, closed int, plants ...byte) *house {
 	return h
 }
 
+func (h *house) cut(plant, from byte) *house {
+	h.book.Plants[model.PlantID{plant}].CuttingOf = model.PlantID{from}
+	return h
+}
+
 func (h *house) suspects() []trace.Suspect {
 	return trace.Suspects(h.book, model.PlantID{1}, model.PestThrips, window, time.UTC)
 }
@@ -221,6 +226,13 @@ func TestSuspects(t *testing.T) {
 		"a new neighbour":                      {newHouse().did(21, model.CameIn, none, 3), trace.NewNeighbour, 3},
 		"a neighbour came in afterwards":       {newHouse().did(35, model.CameIn, none, 3), trace.UnknownArrival, 0},
 		"moved beside others":                  {newHouse().did(21, model.Moved, shelf, 1), trace.MovedBeside, 0},
+		"back from outdoors":                   {newHouse().did(15, model.WentOut, none, 1).did(27, model.BackIn, none, 1), trace.FromOutdoors, 0},
+		"back in, nobody noted that it left":   {newHouse().did(24, model.BackIn, none, 1), trace.FromOutdoors, 0},
+		"flowers came to its shelf":            {newHouse().did(19, model.CutCameIn, shelf), trace.FlowersBeside, 0},
+		"flowers came elsewhere":               {newHouse().did(19, model.CutCameIn, sill), trace.UnknownArrival, 0},
+		"flowers had gone by then":             {newHouse().did(2, model.CutCameIn, shelf), trace.UnknownArrival, 0},
+		"cut from a plant that had it":         {newHouse().sick(18, 0, 6).cut(1, 6), trace.CutFrom, 6},
+		"cut from a plant that seemed clean":   {newHouse().cut(1, 6), trace.CutFrom, 6},
 		"repotted together with one elsewhere": {newHouse().did(20, model.Repotted, none, 1, 6), trace.HandledWith, 6},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -280,7 +292,19 @@ func TestContacts(t *testing.T) {
 	require.Contains(t, all, byte(6), "it stood on the sill since")
 	all = contacts(newHouse().did(38, model.CameIn, none, 4))
 	require.Less(t, all[4].Fit, all[2].Fit, "it came later")
+	all = contacts(newHouse().cut(6, 1))
+	require.Equal(t, trace.CutFrom, all[6].How, "its cutting, wherever it stands")
 	require.Nil(t, trace.Contacts(newHouse().book, model.PlantID{99}, window, today, time.UTC))
+}
+
+func TestGone(t *testing.T) {
+	none := model.PlaceID{}
+	gone := func(h *house) []trace.Contact { return trace.Gone(h.book, model.PlantID{1}, window, today, time.UTC) }
+	require.Empty(t, gone(newHouse()))
+	require.Empty(t, gone(newHouse().did(10, model.ThrownOut, none, 3)), "it left before the pest came")
+	all := gone(newHouse().did(35, model.ThrownOut, none, 3))
+	require.Len(t, all, 1)
+	require.Equal(t, model.PlantID{3}, all[0].Plant)
 }
 
 // The longer they stood together, the better the contact fits.

@@ -16,8 +16,8 @@ var (
 	ErrLooks        = fault.New("trace_looks_out_of_order", "The looks at this plant are not in order, or lie outside the days that are known.")
 )
 
-// members is how many courses are run from each day of arrival.
-const members = 96
+// Members is how many courses are run from each day of arrival.
+const Members = 96
 
 // founders is how many adults came in, on average: our judgement. One may be enough
 // where no males are needed.
@@ -105,7 +105,7 @@ func (q *Question) firstFound() int {
 // likelihood is how likely all looks are if the pest came on a day.
 func (q *Question) likelihood(w *population.Climate, kills *population.Kills, day int) (float64, error) {
 	// The same seed for all days: what differs between days is then the days alone.
-	c, err := q.Model.Begun(members, q.Seed, population.Beginning{From: day, To: day, Founders: founders})
+	c, err := q.Model.Begun(Members, q.Seed, population.Beginning{From: day, To: day, Founders: founders})
 	if err != nil {
 		return 0, err
 	}

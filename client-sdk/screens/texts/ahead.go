@@ -121,25 +121,31 @@ type Identify struct {
 
 // Trace is where it came from and where it may have gone.
 type Trace struct {
-	Title, ChartTitle          string
-	Window                     func(from, to string) string
-	Drawn                      func(from, to string, events int) string
-	WindowShort, Found         string
-	Fits, NoFits               string
-	LookAt, Warn               string
-	WindowWhy                  func(found, day, low, high string) string
-	CameIn, Moved              func(plant string) string
-	Beside                     func(plant, other string) string
-	WhyArrival                 string
-	WhyNeighbour               func(days string) string
-	WhyMoved                   func(place string) string
-	WarnGiver, WarnTaker, Note string
+	Title, ChartTitle                   string
+	Window                              func(from, to string) string
+	Drawn                               func(from, to string, events int) string
+	WindowShort, Found                  string
+	Fits, NoFits                        string
+	LookAt, Warn                        string
+	WindowWhy                           func(plant, found, day, low, high string) string
+	CameIn, Moved, Outdoors             func(plant string) string
+	Beside, Handled, Cutting            func(plant, other string) string
+	Flowers                             string
+	WhyArrival, WhyOutdoors, WhySick    string
+	WhyMoved, WhyHandled, WhyCutting    string
+	WhyNew                              func(plant string) string
+	WhyFlowers, WhyNeighbour, HandledOn func(days string) string
+	IsCutting                           string
+	Giver, Taker                        func(plant string) string
+	FlowersGiver                        string
+	WarnGiver, WarnTaker, Note          string
 }
 
 // LookFirst is the risk order among the plants.
 type LookFirst struct {
 	Title, Hint  string
 	NearOutbreak func(outbreak, days string) string
+	NearUnseen   func(outbreak string) string
 	NewHere      func(days string) string
 	Unseen       func(days string) string
 	NeverSeen    string

@@ -81,6 +81,7 @@ type Format struct {
 type Words struct {
 	Part         map[model.Part]string
 	Sign         map[model.Signs]string
+	Aid          map[model.Aid]string
 	Stage        map[model.Stage]string
 	StageHint    map[model.Stage]string
 	Damage       map[int]string
@@ -88,6 +89,7 @@ type Words struct {
 	RoleHint     map[model.Role]string
 	Means        map[model.Means]string
 	RateUnit     map[model.RateUnit]string
+	Site         map[model.Site]string
 	Pest         map[model.Pest]string
 	Handling     map[model.HandlingKind]string
 	PutOffReason map[model.PutOffReason]string
@@ -142,12 +144,16 @@ var Signs = []model.Signs{
 	model.TwistedNewGrowth, model.Yellowing, model.MovingInsects, model.LarvaeInSoil,
 }
 
-// Roles, Means, RateUnits, Reasons and Handlings list the constants that have
+// Aids lists what may help the eye.
+var Aids = []model.Aid{model.NakedEye, model.Lens, model.PaperTap}
+
+// Roles, Means, Sites, RateUnits, Reasons and Handlings list the constants that have
 // words, in the order in which screens offer them.
 var (
 	Roles     = []model.Role{model.Keeper, model.Helper, model.Guest}
 	Means     = []model.Means{model.MeansSoap, model.MeansOil, model.MeansContactSpray, model.MeansSystemicSoil, model.MeansSoilDrench, model.MeansWater}
+	Sites     = []model.Site{model.SiteUnsaid, model.SiteNamed, model.SiteRuledOut}
 	RateUnits = []model.RateUnit{model.RateMlPerLitre, model.RateGramPerLitre, model.RateReady}
 	Reasons   = []model.PutOffReason{model.NoTime, model.TooHot, model.PlantDry, model.PlantWet, model.OutOfStock, model.OtherWhy}
-	Handlings = []model.HandlingKind{model.Isolated, model.Released, model.Moved, model.Rinsed, model.Pruned, model.Repotted, model.CameIn, model.WentOut, model.ThrownOut, model.Wiped}
+	Handlings = []model.HandlingKind{model.Isolated, model.Released, model.Moved, model.Rinsed, model.Pruned, model.Repotted, model.CameIn, model.WentOut, model.ThrownOut, model.Wiped, model.Watered, model.BackIn, model.CutCameIn, model.Tried}
 )

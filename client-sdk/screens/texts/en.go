@@ -132,8 +132,9 @@ func enRound(c *Catalogue) {
 		Looked:    func(n int) string { return count(n, "plant", "plants") + " looked at." },
 		FoundOn:   "Something was found on", Skipped: "Skipped", SkippedWords: "A skipped plant counts as not looked at.",
 		AlsoDue: "Also due", BackToToday: "Back to Today",
-		NextDue: func(day string) string { return "The next round here: " + day + "." },
-		Last:    func(member, day string) string { return "Last walked by " + member + ", " + day },
+		NextDue:  func(day string) string { return "The next round here: " + day + "." },
+		Last:     func(member, day string) string { return "Last walked by " + member + ", " + day },
+		Confirms: func(parts string) string { return "“Nothing found” says that you looked here: " + parts + "." },
 		Affected: func(standing string) string {
 			return "Comes late in the walk: " + standing + ". Touch no clean plant after it."
 		},
@@ -142,7 +143,10 @@ func enRound(c *Catalogue) {
 		Title: "What did you find?", BackToRound: "Round",
 		Photo: "Photograph the underside", PhotoHint: "Close, sharp, in the shade of your hand.", PhotoAlt: "The photo you have just taken",
 		Where: "Where on the plant?", Signs: "What does it look like?",
-		Counts: "How many?", CountsHint: "On the leaf you looked at. Leave 0 for what you did not see.",
+		Counts: "How many?", CountsHint: "All that you saw while looking the plant over. Leave 0 for what you did not see.",
+		How: "How you looked", HowHint: "Only what you say counts. The more of it is known, the surer the forecast.",
+		LookedAt: "Where did you look?", Aid: "What helped your eyes?",
+		Growing: "Clean new growth", GrowingHint: "Leaves that have opened since, without a mark.",
 		Damage: "How damaged is the plant?", DamageHint: "As you judge it by eye.", NoteHint: "Only what the choices above do not say.",
 		Save: "Save the finding",
 	}
@@ -170,6 +174,11 @@ func enPlants(c *Catalogue) {
 		PlaceLabel: "Place", OtherPlace: "Another place", NewPlaceLabel: "New place", NewPlaceHint: "Such as a window sill or a shelf.",
 		EdibleLabel: "We eat from it", EdibleHint: "Then only what the label names for food plants comes near it.",
 		SensitiveLabel: "Sensitive to sprays", SensitiveHint: "Then you are asked to try one leaf first.",
+		ArrivedLabel: "It has just come in", ArrivedHint: "New from outside. It is watched for a while, and a pest found later can be traced to it.",
+		Prone: "What pests make of it", ProneHint: "It decides whom to look at first. All of it may stay empty.",
+		ThinLabel: "Thin, soft leaves", ThinHint: "They are taken first.",
+		WeakLabel: "Weak", WeakHint: "Ill, dry or newly potted.",
+		MotherLabel: "Cut from", MotherHint: "A cutting brings what its mother plant has.", NoMother: "None of ours",
 		NoteHint: "Such as the pot, or where it came from.",
 	}
 	c.Plant = Plant{
@@ -183,6 +192,7 @@ func enPlants(c *Catalogue) {
 		ApartTitle: "Apart from others", ApartWords: "A plant that stands apart comes last in the round, after clean hands.",
 		Isolate: "I have set it apart", Release: "Back among the others",
 		MoveTitle: "Move it", Move: "Move here",
+		OutTitle: "Outdoors and back", OutWords: "What was outdoors may bring pests back in. It is looked at sooner after that.", GoOut: "It goes outdoors", BackIn: "It is back in",
 		MoreTitle: "More", Edit: "Change name and facts", Gone: "The plant is gone", GoneWords: "It leaves the lists and the rounds. Its story stays.",
 		Withdrawn: func(by string) string { return "Withdrawn by " + by + ". It counts for nothing." },
 		Doubled:   "Noted twice", Amend: "Not right?",

@@ -250,21 +250,38 @@ func enTrace(c *Catalogue) {
 		WindowShort: "Likely time", Found: "Found",
 		Fits: "What fits that time", NoFits: "No arrival, move or cutting of that time was noted.",
 		LookAt: "Look at these next", Warn: "Whom to warn",
-		WindowWhy: func(found, day, low, high string) string {
-			return "What was found on " + day + ", " + found + ", takes that long to grow at " + low + " to " + high + "."
+		WindowWhy: func(plant, found, day, low, high string) string {
+			return "From every look at " + plant + ", the first finding of " + day + " (" + found + "), and how fast they grow at " + low + " to " + high + "."
 		},
-		CameIn: func(plant string) string { return plant + " came in" }, Moved: func(plant string) string { return plant + " was moved" },
-		Beside:       func(plant, other string) string { return plant + " stood beside " + other },
-		WhyArrival:   "It came from outside within that time.",
-		WhyNeighbour: func(days string) string { return "Leaves within reach for " + days + "." },
-		WhyMoved:     func(place string) string { return "It came from " + place + ", where the pest was found." },
+		CameIn:   func(plant string) string { return plant + " came in" },
+		Moved:    func(plant string) string { return plant + " was moved" },
+		Outdoors: func(plant string) string { return plant + " was outdoors" },
+		Beside:   func(plant, other string) string { return plant + " stood beside " + other },
+		Handled:  func(plant, other string) string { return plant + " was handled together with " + other },
+		Cutting:  func(plant, other string) string { return plant + " was cut from " + other },
+		Flowers:  "Flowers or produce came in",
+
+		WhyArrival: "It came from outside, and may have brought it.", WhyOutdoors: "It was back by then.", WhySick: "The same pest was found there.",
+		WhyMoved: "Plants at its new place may have had it unseen.", WhyHandled: "Hands and tools carry pests over.",
+		WhyCutting: "A cutting brings what its mother plant has.",
+		WhyNew: func(plant string) string {
+			return "It came from outside, and stood at the same place as " + plant + "."
+		},
+		WhyFlowers:   func(days string) string { return "They stood at the same place for about " + days + "." },
+		WhyNeighbour: func(days string) string { return "Stood at the same place for about " + days + " since then." },
+		HandledOn:    func(day string) string { return "Was handled together with it on " + day + "." },
+		IsCutting:    "It is a cutting of it.",
+		Giver:        func(plant string) string { return "Where " + plant + " came from" },
+		Taker:        func(plant string) string { return "Whoever has " + plant + " now" },
+		FlowersGiver: "Where the flowers came from",
 		WarnGiver:    "It may have come from there.", WarnTaker: "It may have gone there since.",
 		Note: "What fits is not proof. Nobody is to blame.",
 	}
 	c.LookFirst = LookFirst{
 		Title: "Look here first", Hint: "The plants at most risk, in any place.",
 		NearOutbreak: func(outbreak, days string) string { return "Beside " + outbreak + ", last seen " + days + " ago." },
-		NewHere:      func(days string) string { return "New here for " + days + "." },
+		NearUnseen:   func(outbreak string) string { return "Beside " + outbreak + ", and nobody has looked at it yet." },
+		NewHere:      func(days string) string { return "It, or flowers beside it, came in " + days + " ago." },
 		Unseen:       func(days string) string { return "Nobody has looked for " + days + "." },
 		NeverSeen:    "Nobody has looked at it yet.", Thin: "Thin leaves are taken first.", Weak: "It is weak already.",
 	}

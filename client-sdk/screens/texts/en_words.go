@@ -148,6 +148,7 @@ func enWords() Words {
 			model.StickyHoneydew: "Sticky honeydew", model.WhiteFluff: "White fluff", model.ShellsOrBumps: "Shells or bumps", model.FliesWhenTouched: "Flies up when touched",
 			model.TwistedNewGrowth: "Twisted new growth", model.Yellowing: "Yellowing", model.MovingInsects: "Moving insects", model.LarvaeInSoil: "Larvae in the soil",
 		},
+		Aid:       map[model.Aid]string{model.NakedEye: "By eye", model.Lens: "With a lens", model.PaperTap: "Tapped over white paper"},
 		Stage:     map[model.Stage]string{model.Eggs: "Eggs", model.Young: "Young", model.Resting: "Resting", model.Adults: "Adults"},
 		StageHint: map[model.Stage]string{model.Eggs: "Also empty shells", model.Young: "Larvae, crawlers", model.Resting: "Still, in a case", model.Adults: "Full-grown, winged"},
 		Damage:    map[int]string{0: "None", 1: "Few specks", 2: "Some leaves", 3: "Half", 4: "Most", 5: "Nearly all"},
@@ -162,6 +163,7 @@ func enWords() Words {
 			model.MeansSystemicSoil: "Through the roots", model.MeansSoilDrench: "In the soil only", model.MeansWater: "Water",
 		},
 		RateUnit: map[model.RateUnit]string{model.RateMlPerLitre: "ml per litre", model.RateGramPerLitre: "g per litre", model.RateReady: "Ready to use"},
+		Site:     map[model.Site]string{model.SiteUnsaid: "Not looked up", model.SiteNamed: "Yes", model.SiteRuledOut: "No, not indoors"},
 		Pest: map[model.Pest]string{
 			model.PestThrips: "Thrips", model.PestSpiderMite: "Spider mites", model.PestAphid: "Aphids", model.PestMealybug: "Mealybugs",
 			model.PestRootMealy: "Root mealybugs", model.PestWhitefly: "Whitefly", model.PestScale: "Scale insects", model.PestFungusGnat: "Fungus gnats",
@@ -170,6 +172,7 @@ func enWords() Words {
 		Handling: map[model.HandlingKind]string{
 			model.Isolated: "Set apart", model.Released: "Back among the others", model.Moved: "Moved", model.Rinsed: "Rinsed", model.Pruned: "Pruned",
 			model.Repotted: "Repotted", model.CameIn: "Came in", model.WentOut: "Went out", model.ThrownOut: "Gone", model.Wiped: "Wiped",
+			model.Watered: "Watered", model.BackIn: "Back from outdoors", model.CutCameIn: "Cut flowers or produce came in", model.Tried: "One leaf tried",
 		},
 		PutOffReason: map[model.PutOffReason]string{
 			model.NoTime: "No time", model.TooHot: "Too hot or sunny", model.PlantDry: "The plant is dry", model.PlantWet: "The leaves are wet",

@@ -107,6 +107,7 @@ type Round struct {
 	AlsoDue, BackToToday                  string
 	NextDue                               func(day string) string
 	Affected                              func(standing string) string
+	Confirms                              func(parts string) string // what "nothing found" says
 	Last                                  func(member, day string) string
 }
 
@@ -116,6 +117,8 @@ type Finding struct {
 	Photo, PhotoHint, PhotoAlt   string
 	Where, Signs                 string
 	Counts, CountsHint           string
+	How, HowHint, LookedAt, Aid  string
+	Growing, GrowingHint         string
 	Damage, DamageHint, NoteHint string
 	Save                         string
 }
@@ -146,6 +149,12 @@ type PlantForm struct {
 	NewPlaceLabel, NewPlaceHint     string
 	EdibleLabel, EdibleHint         string
 	SensitiveLabel, SensitiveHint   string
+	ArrivedLabel, ArrivedHint       string
+	Prone, ProneHint                string
+	ThinLabel, ThinHint             string
+	WeakLabel, WeakHint             string
+	MotherLabel, MotherHint         string
+	NoMother                        string
 	NoteHint                        string
 }
 
@@ -161,6 +170,7 @@ type Plant struct {
 	ApartTitle, ApartWords                string
 	Isolate, Release                      string
 	MoveTitle, Move                       string
+	OutTitle, OutWords, GoOut, BackIn     string
 	MoreTitle, Edit, Gone, GoneWords      string
 	Withdrawn                             func(by string) string
 	Doubled, Amend                        string
@@ -225,6 +235,7 @@ type Place struct {
 	NewTitle, EditTitle, NameLabel, NameHint, RhythmLabel, RhythmHint string
 	Warmth, WarmthHint, ColdestLabel, WarmestLabel, Celsius           string
 	Between                                                           func(coldest, warmest string) string
+	CutTitle, CutWords, Cut                                           string
 }
 
 // Product takes down a label.
@@ -241,6 +252,8 @@ type Product struct {
 	LimitsHint, IntervalLabel        string
 	SeasonLabel, ReentryLabel        string
 	ReentryHint, MaxHeatLabel        string
+	InRowLabel, InRowHint            string
+	SiteLabel, SiteHint              string
 	Days, Times, Hours, Celsius      string
 	PestsLabel, PestsHint            string
 	CautionsLabel, CautionsHint      string

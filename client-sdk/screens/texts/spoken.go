@@ -52,12 +52,12 @@ type Story struct {
 
 // Say are the short words after an action.
 type Say struct {
-	NothingFound, FindingSaved, Skipped, PlantAdded, Isolated, Released, Gone               func(plant string) string
-	Moved                                                                                   func(plant, place string) string
-	TaskDone, Claimed, Settled, Withdrawn, Undone, Copied, Saved                            string
-	CourseAccepted, PlanAccepted, OutbreakOpened, OutbreakClosed, SampleLeft, UploadDropped string
-	PutOff                                                                                  func(day string) string
-	Synced, NoNetwork, NotSaved, NeedName, NeedPlace, NeedSigns, NeedNumber, NeedChoice     string
+	NothingFound, FindingSaved, Skipped, PlantAdded, Isolated, Released, Gone, WentOut, BackIn         func(plant string) string
+	Moved                                                                                              func(plant, place string) string
+	TaskDone, Claimed, Settled, Withdrawn, Undone, Copied, Saved                                       string
+	CourseAccepted, PlanAccepted, OutbreakOpened, OutbreakClosed, CutCameIn, SampleLeft, UploadDropped string
+	PutOff                                                                                             func(day string) string
+	Synced, NoNetwork, NotSaved, NeedName, NeedPlace, NeedSigns, NeedNumber, NeedChoice                string
 }
 
 // Cautions are shown before a treatment is confirmed.

@@ -51,7 +51,7 @@ func missing(c *texts.Catalogue) []string {
 		"Words.Part": lacks(w.Part, model.Parts), "Words.Sign": lacks(w.Sign, texts.Signs),
 		"Words.Stage": lacks(w.Stage, texts.Stages), "Words.StageHint": lacks(w.StageHint, texts.Stages), "Words.Damage": lacks(w.Damage, damage),
 		"Words.Role": lacks(w.Role, texts.Roles), "Words.RoleHint": lacks(w.RoleHint, texts.Roles),
-		"Words.Means": lacks(w.Means, texts.Means), "Words.RateUnit": lacks(w.RateUnit, texts.RateUnits), "Words.Pest": lacks(w.Pest, model.Pests),
+		"Words.Means": lacks(w.Means, texts.Means), "Words.Aid": lacks(w.Aid, texts.Aids), "Words.Site": lacks(w.Site, texts.Sites), "Words.RateUnit": lacks(w.RateUnit, texts.RateUnits), "Words.Pest": lacks(w.Pest, model.Pests),
 		"Words.Handling": lacks(w.Handling, texts.Handlings), "Words.PutOffReason": lacks(w.PutOffReason, texts.Reasons),
 		"Words.Standing": lacks(w.Standing, texts.Standings), "Words.DueState": lacks(w.DueState, texts.DueStates), "Words.Rhythm": lacks(w.Rhythm, texts.Rhythms),
 		"Cautions.Means": lacks(c.Cautions.Means, texts.Means), "LookAt.Pest": lacks(c.LookAt.Pest, model.Pests),
