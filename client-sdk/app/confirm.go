@@ -57,7 +57,7 @@ func (a *App) confirmView(b *model.Book, tasks []*agenda.Task) *screens.ConfirmV
 			v.OwnLabel, v.Cautions = []string{p.Cautions}, v.Cautions[:len(v.Cautions)-1]
 		}
 	}
-	a.warn(b, v, agenda.CheckApplication(b, product, plants, a.now(), a.zone))
+	a.warn(b, v, agenda.CheckApplication(b, a.me(b), product, plants, a.now(), a.zone))
 	return v
 }
 

@@ -67,8 +67,10 @@ func requireSchedule(t *testing.T, b *model.Book, now model.Instant, zone *time.
 	require.Equal(t, uint32(6), round.Key.Ordinal)
 	require.Zero(t, round.Overdue)
 
-	require.Len(t, a.Tomorrow.Tasks, 1)
-	spray := a.Tomorrow.Tasks[0]
+	require.Len(t, a.Tomorrow.Tasks, 2)
+	spray, nearby := a.Tomorrow.Tasks[0], a.Tomorrow.Tasks[1]
+	require.Equal(t, model.RuleRound, nearby.Key.Rule)
+	require.Equal(t, agenda.PestNear, nearby.Why[len(nearby.Why)-1].Because, "a fortnight is too long beside an outbreak")
 	_, plan := courseOf(t, b)
 	require.Equal(t, model.TaskKey{Rule: model.RuleSpray, Subject: plan.Plan.UUID(), Ordinal: 4}, spray.Key)
 	require.Equal(t, a.Day.Add(1), spray.When())
@@ -84,9 +86,9 @@ func requireSchedule(t *testing.T, b *model.Book, now model.Instant, zone *time.
 	require.Equal(t, a.Day.Add(4), look.When())
 	require.True(t, look.Projected)
 	require.Len(t, a.Later.Tasks, 2)
-	for _, task := range a.Later.Tasks {
-		require.Equal(t, model.RuleRound, task.Key.Rule)
-	}
+	require.Equal(t, model.RuleRound, a.Later.Tasks[0].Key.Rule)
+	require.Equal(t, model.RuleQuarantine, a.Later.Tasks[1].Key.Rule)
+	require.Equal(t, a.Day.Add(11), a.Later.Tasks[1].When(), "the one that came in ten days ago")
 }
 
 // requirePast checks that nothing was written or done after now, claims held then

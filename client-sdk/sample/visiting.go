@@ -18,8 +18,8 @@ type visit struct {
 }
 
 // visits are all rounds and checks. The last round of each place and its rhythm
-// say when the next is due: the kitchen's today, the living room's in three days,
-// and the others' next week. The living room's was put off once.
+// say when the next is due: the kitchen's today, the bedroom's tomorrow, because of
+// the outbreak there, the living room's in three days, and the hall's next week.
 var visits = []visit{
 	{moment{-35, 9, 30}, keeper, model.RuleRound, kitchen, nil},
 	{moment{-35, 10, 0}, keeper, model.RuleRound, livingRoom, nil},

@@ -3,7 +3,6 @@ package agenda
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"leafturn/model"
 )
@@ -22,6 +21,8 @@ type Agenda struct {
 	DoneToday  []*Task // the latest first
 	DoneLately []*Task // before today, within WeekDays
 	Flags      []Flag
+	Breaches   []Breach // the latest first
+	Shares     []Share
 	Superseded []Superseded
 	Waiting    []Waiting
 }
@@ -54,18 +55,20 @@ type Waiting struct {
 	Wait     Wait
 }
 
-// Derive makes the agenda of a household at a moment, with days counted in a zone.
-func Derive(b *model.Book, now model.Instant, zone *time.Location) *Agenda {
-	l := newLedger(b, now, zone)
-	a := &Agenda{Day: l.today, Flags: l.flags()}
-	tasks := l.roundTasks()
-	for _, c := range l.courses(a) {
+func (l *ledger) agenda() *Agenda {
+	a := &Agenda{Day: l.today, Flags: l.flags(), Breaches: l.breaches(), Shares: l.shares()}
+	rounds := l.roundTasks()
+	tasks := slices.Concat(rounds, l.cardTasks(rounds), l.apartTasks(), l.maintainTasks())
+	courses := l.courses(a)
+	measured := map[model.PlantID]bool{}
+	for _, c := range courses {
 		own := c.tasks()
 		if len(own) == 0 {
 			a.wait(c)
 		}
-		tasks = append(tasks, own...)
+		tasks = slices.Concat(tasks, own, c.measureTasks(own, measured))
 	}
+	tasks = append(tasks, l.buyTasks(courses, tasks)...)
 	l.sort(tasks)
 	a.group(l, tasks)
 	a.recall(l)
@@ -78,7 +81,7 @@ func Derive(b *model.Book, now model.Instant, zone *time.Location) *Agenda {
 func (l *ledger) courses(a *Agenda) []*course {
 	var list []*course
 	taken := map[model.PlanID]bool{}
-	for _, o := range sortedBy(l.book.Outbreaks, func(x, y *model.Outbreak) int { return model.CompareIDs(x.ID, y.ID) }) {
+	for _, o := range sortedBy(l.book.Outbreaks, compareOutbreaks) {
 		if o.Closed != 0 {
 			continue
 		}
@@ -181,7 +184,8 @@ func (l *ledger) sort(tasks []*Task) {
 		}
 		return l.book.Places[t.Places[0]]
 	}
-	urgency := [...]int{model.RuleIsolate: 1, model.RuleTryLeaf: 2, model.RuleWash: 3, model.RuleSpray: 4, model.RuleSoil: 5, model.RuleCheck: 6, model.RuleRound: 7}
+	urgency := [...]int{model.RuleIsolate: 1, model.RuleBuy: 2, model.RuleTryLeaf: 3, model.RuleWash: 4, model.RuleSpray: 5, model.RuleSoil: 6, model.RuleCheck: 7,
+		model.RuleMeasure: 8, model.RuleMaintain: 9, model.RuleQuarantine: 10, model.RuleRound: 11, model.RuleCardRead: 12, model.RuleCardNew: 13}
 	slices.SortFunc(tasks, func(a, b *Task) int {
 		return cmp.Or(
 			cmp.Compare(a.When(), b.When()),

@@ -93,6 +93,20 @@ func BenchmarkDerive(b *testing.B) {
 	b.ReportMetric(float64(book.Len()), "facts")
 }
 
+// One fact more, as after a tap.
+func BenchmarkDeriveOneMore(b *testing.B) {
+	book, now, zone := tenYears(b)
+	var c agenda.Cache
+	c.Derive(book, now, zone)
+	seq := uint64(1_000_000)
+	for b.Loop() {
+		seq++
+		book.Add(&model.Fact{ID: model.FactID{Device: model.DeviceID{1}, Seq: seq}, Stamp: uint64(now)<<16 + seq, At: now, By: ada,
+			Body: &model.Inspection{Plant: model.PlantID{2, 1, 1}, Round: roundKey(model.PlaceID{1, 1}, 521)}})
+		c.Derive(book, now, zone)
+	}
+}
+
 func BenchmarkStanding(b *testing.B) {
 	book, now, zone := tenYears(b)
 	for b.Loop() {
@@ -104,6 +118,6 @@ func BenchmarkCheckApplication(b *testing.B) {
 	book, now, zone := tenYears(b)
 	plants := []model.PlantID{{2, 3, 1}, {2, 3, 2}, {2, 3, 3}}
 	for b.Loop() {
-		agenda.CheckApplication(book, soap, plants, now, zone)
+		agenda.CheckApplication(book, ada, soap, plants, now, zone)
 	}
 }

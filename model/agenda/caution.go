@@ -25,6 +25,11 @@ const (
 	OneLeafFirst      CautionKind = 11 // Plants are sensitive: one leaf, then wait a day or two
 	BeesIfOutdoors    CautionKind = 12 // no bee may reach the plants afterwards; Plants go out
 	CleanHandsBetween CautionKind = 13 // looking at affected plants: clean ones first
+	OnDryMix          CautionKind = 14 // only into dry mix; Plants were watered by Fact less than WetFor days ago, none if nobody noted it
+	ThenWaterIn       CautionKind = 15 // water it in, and then let no water run out of the pot for Days days or Count waterings, whichever is longer
+	NotBoneDry        CautionKind = 16 // not on bone-dry mix: water first
+	HoldWater         CautionKind = 17 // no water may run out of the pots of Plants before Date, because of Fact
+	NowTooWarm        CautionKind = 18 // it is Tenths warm there, by Fact or the place's record, and the label says not above Celsius
 )
 
 // Caution is one thing to mind, with what stands behind it.
@@ -33,25 +38,91 @@ type Caution struct {
 	Plants  []model.PlantID
 	Until   model.Instant
 	Fact    *model.Fact
+	Date    model.Date
+	Days    int
 	Count   int
 	Celsius int
+	Tenths  int
 }
 
-// cautions gathers what to mind for a task, which uses a product or none.
-func (l *ledger) cautions(t *Task, p *model.Product) []Caution {
+// cautions gathers what to mind for a task, which uses a product or none, and what
+// was applied of it before, which only a step knows that is an application.
+func (l *ledger) cautions(t *Task, p *model.Product, a *applied) []Caution {
 	var all []Caution
 	if p != nil {
 		all = append(all, Caution{Kind: LabelFirst})
 	}
 	all = append(all, l.reentryCautions(t)...)
+	if t.Key.Rule == model.RuleRound || t.Key.Rule == model.RuleCheck {
+		all = append(all, l.waterCautions(t)...)
+	}
 	switch {
 	case p != nil:
-		all = append(all, l.limitCautions(t, p)...)
+		all = append(all, l.limitCautions(t, p, a)...)
 		all = append(all, l.useCautions(t.Plants, p)...)
-	case t.Key.Rule == model.RuleCheck:
+	case t.Key.Rule == model.RuleCheck || t.Key.Rule == model.RuleMaintain:
 		all = append(all, Caution{Kind: CleanHandsBetween})
 	}
 	return all
+}
+
+// waterCautions are for whoever is near the plants with a watering can.
+func (l *ledger) waterCautions(t *Task) []Caution {
+	c := Caution{Kind: HoldWater}
+	for _, p := range t.Plants {
+		if s, ok := l.soaks[p]; ok {
+			c.Plants = append(c.Plants, p)
+			if s.until > c.Date {
+				c.Date, c.Fact = s.until, s.by
+			}
+		}
+	}
+	if len(c.Plants) == 0 {
+		return nil
+	}
+	return []Caution{c}
+}
+
+// mixCautions are about how wet the potting mix must be for what goes into it.
+func (l *ledger) mixCautions(plants []model.PlantID, p *model.Product) []Caution {
+	switch p.Means {
+	case model.MeansSoilDrench:
+		return []Caution{{Kind: NotBoneDry}}
+	case model.MeansSystemicSoil:
+		c := Caution{Kind: OnDryMix}
+		c.Plants, c.Fact = l.wet(plants)
+		return []Caution{c, {Kind: ThenWaterIn, Days: RunDays, Count: RunWaterings}}
+	}
+	return nil
+}
+
+// wet gives the plants that were watered less than WetFor days ago, and the last such
+// watering.
+func (l *ledger) wet(plants []model.PlantID) (on []model.PlantID, by *model.Fact) {
+	for _, id := range plants {
+		if f := l.lastWatered(id); f != nil && l.today.Sub(l.date(f)) < WetFor {
+			on, by = append(on, id), later(by, f)
+		}
+	}
+	return on, by
+}
+
+// heatCaution is about the warmest of the places where plants stand.
+func (l *ledger) heatCaution(plants []model.PlantID, p *model.Product) (Caution, bool) {
+	c := Caution{Kind: NowTooWarm, Celsius: p.MaxCelsius}
+	for _, id := range plants {
+		x := l.book.Plants[id]
+		if x == nil || p.MaxCelsius == 0 {
+			continue
+		}
+		if tenths, by, ok := l.warmest(x.Place); ok && tenths > p.MaxCelsius*10 {
+			c.Plants = append(c.Plants, id)
+			if tenths > c.Tenths {
+				c.Tenths, c.Fact = tenths, by
+			}
+		}
+	}
+	return c, len(c.Plants) > 0
 }
 
 // reentryCautions are for the day of the task: a time that will have run out by
@@ -77,16 +148,14 @@ func (l *ledger) reentryCautions(t *Task) []Caution {
 }
 
 // limitCautions are about the figures of the label, known or not.
-func (l *ledger) limitCautions(t *Task, p *model.Product) []Caution {
+func (l *ledger) limitCautions(t *Task, p *model.Product, a *applied) []Caution {
 	var all []Caution
-	if p.MaxPerSeason > 0 {
-		if most, _ := l.atLimit(p, t.Plants); most >= p.MaxPerSeason {
-			all = append(all, Caution{Kind: SeasonReached, Count: most})
-		}
+	if a != nil && p.MaxPerSeason > 0 && a.most >= p.MaxPerSeason {
+		all = append(all, Caution{Kind: SeasonReached, Count: a.most})
 	}
 	before, after := gaps(t.Plan, t.Key)
-	if last := l.lastApplied(p.ID, t.Plants); last != nil && !t.Projected && t.When().Sub(l.date(last)) < cmp.Or(before, after) {
-		all = append(all, Caution{Kind: SprayedLately, Fact: last})
+	if a != nil && a.last != nil && !t.Projected && t.When().Sub(a.lastDay) < cmp.Or(before, after) {
+		all = append(all, Caution{Kind: SprayedLately, Fact: a.last})
 	}
 	if p.Means == model.MeansWater {
 		return all
@@ -115,11 +184,14 @@ func (l *ledger) useCautions(plants []model.PlantID, p *model.Product) []Caution
 		add(EdibleNotOnLabel, l.those(plants, func(x *model.Plant) bool { return x.Edible }))
 	}
 	all = append(all, Caution{Kind: GlovesAndAir}, Caution{Kind: ChildrenAndPets})
-	if sprayed(p.Means) || p.MaxCelsius > 0 {
+	all = append(all, l.mixCautions(plants, p)...)
+	if c, ok := l.heatCaution(plants, p); ok {
+		all = append(all, c)
+	} else if sprayed(p.Means) || p.MaxCelsius > 0 {
 		all = append(all, Caution{Kind: HotOrSunny, Celsius: p.MaxCelsius})
 	}
 	add(OneLeafFirst, l.those(plants, func(x *model.Plant) bool { return x.Sensitive }))
-	outdoors := l.those(plants, func(x *model.Plant) bool { return l.hands[x.ID].Out != nil })
+	outdoors := l.those(plants, func(x *model.Plant) bool { return l.hands[x.ID].IsOut() })
 	if len(outdoors) > 0 || !shortLived(p.Means) {
 		all = append(all, Caution{Kind: BeesIfOutdoors, Plants: outdoors})
 	}

@@ -73,12 +73,16 @@ func (c *course) history() []Reason {
 }
 
 // finding is the last look before the acceptance that found something on a plant
-// of the plan.
+// of the plan. What was seen more than a season before it did not lead to it.
 func (c *course) finding() *model.Fact {
 	var last *model.Fact
+	since := c.date(c.accepted).Add(-SeasonDays).Start(c.zone)
 	for _, p := range c.plants {
 		for _, f := range slices.Backward(c.book.PlantFacts(p.ID)) {
 			x, ok := f.Body.(*model.Inspection)
+			if f.At < since {
+				break
+			}
 			if ok && x.Found() && model.CompareFacts(f, c.accepted) < 0 && c.book.Stands(f.ID) {
 				if last == nil || model.CompareFacts(last, f) < 0 {
 					last = f
@@ -131,7 +135,7 @@ func (c *course) isolation() []*Task {
 	t.Why = append(t.Why, Reason{Because: KeepApart})
 	t.Plants, t.Places = plantIDs(together), c.placesOf(together)
 	t.Due = c.date(c.accepted)
-	return []*Task{c.finish(t, nil)}
+	return []*Task{c.finish(t, nil, nil)}
 }
 
 // placesOf gives the places at which plants stand, in the household's order.

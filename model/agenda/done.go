@@ -13,7 +13,7 @@ import (
 func (l *ledger) doneTasks() []*Task {
 	var tasks []*Task
 	since := l.today.Add(-WeekDays).Start(l.zone)
-	for k, c := range l.done {
+	for k, c := range l.lately {
 		if c.first.At < since {
 			continue
 		}
@@ -32,12 +32,10 @@ func (l *ledger) doneTasks() []*Task {
 
 func (l *ledger) doneTask(k model.TaskKey, c *completion) *Task {
 	t := &Task{ID: k.ID(l.book.Household.ID), Key: k, State: Done, Done: &Completion{First: c.first, All: c.all()}}
-	if k.Rule == model.RuleRound {
-		place := model.PlaceID(k.Subject)
-		if l.book.Places[place] == nil {
+	if !ofPlan(k.Rule) {
+		if !l.doneAlone(t) {
 			return nil
 		}
-		t.Plants, t.Places = plantIDs(l.living[place]), []model.PlaceID{place}
 		return t
 	}
 	accepted := l.plans[model.PlanID(k.Subject)]
@@ -46,6 +44,42 @@ func (l *ledger) doneTask(k model.TaskKey, c *completion) *Task {
 	}
 	l.doneStep(t, accepted.Body.(*model.PlanAccepted))
 	return t
+}
+
+// doneAlone says what a task of no plan was about; false if its record is not here.
+func (l *ledger) doneAlone(t *Task) bool {
+	var plants []*model.Plant
+	switch t.Key.Rule {
+	case model.RuleRound, model.RuleCardRead, model.RuleCardNew:
+		place := model.PlaceID(t.Key.Subject)
+		t.Places = []model.PlaceID{place}
+		if t.Key.Rule == model.RuleRound {
+			t.Plants = plantIDs(l.living[place])
+		}
+		return l.book.Places[place] != nil
+	case model.RuleBuy:
+		t.Product = model.ProductID(t.Key.Subject)
+		return l.book.Products[t.Product] != nil
+	case model.RuleMaintain:
+		t.Outbreak = model.OutbreakID(t.Key.Subject)
+		if o := l.book.Outbreaks[t.Outbreak]; o != nil {
+			plants = l.plantsOf(affected(o), true)
+		}
+	default:
+		plants = l.plantsOf([]model.PlantID{model.PlantID(t.Key.Subject)}, false)
+	}
+	t.Plants, t.Places = plantIDs(plants), l.placesOf(plants)
+	return len(plants) > 0
+}
+
+func affected(o *model.Outbreak) []model.PlantID {
+	var ids []model.PlantID
+	for id, yes := range o.Affects {
+		if yes {
+			ids = append(ids, id)
+		}
+	}
+	return ids
 }
 
 // doneStep says on which plants a task of a plan was done.

@@ -18,7 +18,7 @@ func kinds(ws []agenda.Warning) []agenda.WarningKind {
 }
 
 func (h *house) guard(day int, p model.ProductID, plants ...model.PlantID) []agenda.Warning {
-	return agenda.CheckApplication(h.Book, p, plants, h.at(day), h.zone)
+	return agenda.CheckApplication(h.Book, ada, p, plants, h.at(day), h.zone)
 }
 
 func TestGuard(t *testing.T) {
@@ -100,7 +100,7 @@ func TestCautions(t *testing.T) {
 
 	*h.Products[soap] = model.Product{ID: soap, Means: model.MeansSystemicSoil}
 	require.Equal(t, []agenda.CautionKind{agenda.LabelFirst, agenda.RateNotEntered, agenda.IntervalNotKnown, agenda.EdibleNotOnLabel,
-		agenda.GlovesAndAir, agenda.ChildrenAndPets, agenda.OneLeafFirst, agenda.BeesIfOutdoors}, of(h, 0), "nothing is sprayed")
+		agenda.GlovesAndAir, agenda.ChildrenAndPets, agenda.OnDryMix, agenda.ThenWaterIn, agenda.OneLeafFirst, agenda.BeesIfOutdoors}, of(h, 0), "nothing is sprayed")
 	h.Products[soap].Means = model.MeansWater
 	require.Equal(t, []agenda.CautionKind{agenda.LabelFirst}, of(h, 0))
 }

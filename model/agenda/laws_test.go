@@ -128,6 +128,28 @@ func TestOrderOfArrivalShowsNowhere(t *testing.T) {
 	})
 }
 
+// What is derived with what was read before is what is derived anew, whatever comes
+// in between: late facts, facts taken back, another day.
+func TestTheCacheIsRight(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		h := lawHouse(rt, t)
+		var c agenda.Cache
+		day := 0
+		for range rapid.IntRange(0, 12).Draw(rt, "steps") {
+			if rapid.Bool().Draw(rt, "as it happens") {
+				h.did(ada, day, anyChange(rt, h))
+			} else {
+				h.anyFact(rt, anyChange(rt, h))
+			}
+			day += rapid.SampledFrom([]int{0, 0, 0, 1, 9}).Draw(rt, "days go by")
+			if rapid.Bool().Draw(rt, "a record changes") {
+				h.Plants[fern1].Removed = !h.Plants[fern1].Removed
+			}
+			require.Equal(rt, h.agenda(day), c.Derive(h.Book, h.at(day), h.zone))
+		}
+	})
+}
+
 func TestALateFactRenamesNothing(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		h := lawHouse(rt, t)

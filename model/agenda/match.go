@@ -8,7 +8,8 @@ import (
 
 // Match finds the task that something completes which was done without a task:
 // an application of the same product, or a handling of the same kind, that covers
-// all plants of an open task. It is asked once, when the fact is written, and the key becomes
+// all plants of an open task; a reading of the card it is about; a measured leaf of
+// its plant. It is asked once, when the fact is written, and the key becomes
 // part of the fact; the zero key means that no task is completed.
 func (a *Agenda) Match(body model.Body) model.TaskKey {
 	for _, t := range a.Open() {
@@ -25,6 +26,14 @@ func completes(body model.Body, t *Task) bool {
 		return t.Step != nil && t.Step.Applies() && x.Product == t.Product && covers(x.Plants, t.Plants)
 	case *model.Handling:
 		return x.Kind == t.Handling() && covers(x.Plants, t.Plants)
+	case *model.CardReading:
+		rule := model.RuleCardRead
+		if x.Replaced {
+			rule = model.RuleCardNew
+		}
+		return t.Key.Rule == rule && t.Key.Subject == x.Place.UUID()
+	case *model.Measurement:
+		return t.Key.Rule == model.RuleMeasure && t.Key.Subject == x.Plant.UUID()
 	}
 	return false
 }

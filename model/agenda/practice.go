@@ -6,6 +6,36 @@ import "leafturn/model"
 // none: weekly, which is common practice without a source.
 const DefaultRoundEvery = 7
 
+// How the dates of tasks move for what is known of a place. All are common practice
+// without a source, except where one is named.
+const (
+	FortnightlyRound = 14  // days after which a round is late wherever no pest is about
+	WatchfulRound    = 7   // days between rounds of a place where an outbreak is open
+	FastRound        = 4   // of mites or aphids in a warm room, which breed faster than a fortnight
+	WarmRoom         = 250 // tenths of a degree Celsius from which a room is warm
+	HeatDays         = 14  // days for which a reading of the temperature counts
+	CutRound         = 4   // days from cut flowers to a look at what stands beside them
+
+	WaterDays = 35 // days for which waterings are looked at
+	WaterNear = 2  // days by which a round moves to be done with the watering
+
+	CardEvery    = 7  // days between readings of a card
+	CardLasts    = 28 // days after which a card is full or dusty
+	ThirstyAfter = 10 // days without a watering after which a plant may be thirsty
+	WetFor       = 2  // days after a watering in which the mix may be wet
+	PottedFor    = 14 // days after repotting in which a plant is tender
+	ClaimDoubt   = 7  // days after a claim for which it may still have been done unheard
+
+	MaintainSoon = 7  // days between looks while a cleared plant is watched, see standing.QuarantineDays
+	MaintainThen = 14 // days between looks after that
+	MaintainFor  = 56 // days after clearing for which anybody looks specially
+
+	// Not so much water that it runs out of the pot: ten days or three waterings,
+	// whichever is longer (label of an imidacloprid granule, read as a stored copy).
+	RunDays      = 10
+	RunWaterings = 3
+)
+
 // Course is what a course of contact sprays starts from when a member plans one.
 // It holds days only: how much goes into the water is the label's to say.
 type Course struct {

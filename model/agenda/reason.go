@@ -26,6 +26,24 @@ const (
 	PlanSays       Because = 17 // Step is why the plan's search chose the day
 	SeasonFull     Because = 18 // a plant had Count applications in SeasonDays, the label's most: this moved the date to Date
 	Untouchable    Because = 19 // the re-entry time of Fact runs until Date: this moved the date
+	PestNear       Because = 20 // an open Outbreak of Pest is at the place: Days days between rounds
+	WarmAndFast    Because = 21 // the same, of a pest that is fast where it is Tenths warm, by Fact or the place's record
+	CutFlowers     Because = 22 // Fact brought cut flowers or produce on Date: a look Days days later
+	WithWatering   Because = 23 // the place is watered about weekly: the round is best on Date, with it
+	CardHangs      Because = 24 // a card hangs at the place, and nobody has read it yet
+	LastReading    Because = 25 // Fact is the last reading of the card, on Date
+	CardRhythm     Because = 26 // a card is read every Days days
+	CardHung       Because = 27 // the card hangs since Fact, on Date
+	CardWorn       Because = 28 // a card is good for Days days
+	CameIn         Because = 29 // Fact brought the plant in on Date
+	SetApart       Because = 30 // Fact set the plant apart on Date
+	OutbreakClosed Because = 31 // Outbreak of Pest was closed on Date
+	ApartFor       Because = 32 // a plant is kept apart for Days days
+	LastLook       Because = 33 // Fact completed the look before, on Date
+	MaintainEvery  Because = 34 // a cleared plant is looked at every Days days
+	RunsOut        Because = 35 // the shelf holds Have thousandths, and with Task of Date the plans need Want
+	WasMeasured    Because = 36 // Fact measured the leaf on Date
+	SameLeaf       Because = 37 // the look Task of Date, done by Fact or expected, is the time to measure it again
 )
 
 // Reason is one link of the chain, with the inputs behind it.
@@ -38,5 +56,10 @@ type Reason struct {
 	Task    model.TaskKey
 	Basis   model.Basis
 	Step    *model.StepWhy
-	PutOff  model.PutOffReason
+
+	Pest       model.Pest
+	Outbreak   model.OutbreakID
+	Tenths     int // of a degree Celsius
+	Have, Want int // thousandths of ml or g
+	PutOff     model.PutOffReason
 }

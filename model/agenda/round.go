@@ -1,9 +1,11 @@
 package agenda
 
 import (
+	"cmp"
 	"slices"
 
 	"leafturn/model"
+	"leafturn/model/standing"
 )
 
 // roundTasks makes the round that comes next for each place where plants live.
@@ -18,37 +20,77 @@ func (l *ledger) roundTasks() []*Task {
 }
 
 func (l *ledger) roundTask(place *model.Place, plants []*model.Plant) *Task {
-	r := l.rounds[place.ID.UUID()]
-	if r == nil {
-		r = &rounds{}
-	}
-	t := &Task{
-		Key:    roundKey(place.ID, r.highest+1),
-		Plants: plantIDs(plants),
-		Places: []model.PlaceID{place.ID},
-	}
-	every := place.RoundEvery
-	if every == 0 {
-		every = DefaultRoundEvery
-	}
-	if r.highest == 0 {
+	t, last := l.next(model.RuleRound, place.ID.UUID())
+	t.Plants, t.Places = plantIDs(plants), []model.PlaceID{place.ID}
+	every, why := l.rhythm(place, plants)
+	if last == nil {
 		t.Due = l.today
-		t.Why = []Reason{{Because: NeverLooked}, {Because: RoundEvery, Days: every}}
-	} else {
-		last := l.done[roundKey(place.ID, r.highest)].first
-		t.Due = l.date(last).Add(every)
-		t.Why = []Reason{{Because: LastRound, Fact: last, Date: l.date(last)}, {Because: RoundEvery, Days: every}}
+		t.Why = append([]Reason{{Because: NeverLooked}}, why...)
+		return l.finish(t, nil, nil)
 	}
-	for _, k := range r.looks {
-		if k.ordinal == t.Key.Ordinal {
-			t.Looked = append(t.Looked, k.plant)
-		}
+	t.Due = l.date(last).Add(every)
+	t.Latest = l.date(last).Add(max(every, FortnightlyRound))
+	if len(why) > 1 {
+		t.Latest = t.Due
 	}
-	return l.finish(t, nil)
+	t.Why = append([]Reason{{Because: LastRound, Fact: last, Date: l.date(last)}}, why...)
+	l.soonerForCut(t, place.ID, last)
+	if day, ok := l.withWater(place.ID, t.Due); ok {
+		t.Due = day
+		t.Why = append(t.Why, Reason{Because: WithWatering, Date: day})
+	}
+	return l.finish(t, nil, nil)
 }
 
-func roundKey(p model.PlaceID, ordinal uint32) model.TaskKey {
-	return model.TaskKey{Rule: model.RuleRound, Subject: p.UUID(), Ordinal: ordinal}
+// rhythm is how many days lie between the rounds of a place: as the household wishes,
+// or fewer while a pest is about.
+func (l *ledger) rhythm(place *model.Place, plants []*model.Plant) (days int, why []Reason) {
+	days = cmp.Or(place.RoundEvery, DefaultRoundEvery)
+	why = []Reason{{Because: RoundEvery, Days: days}}
+	o := l.outbreakAmong(plants)
+	if o == nil {
+		return days, why
+	}
+	shorter := Reason{Because: PestNear, Days: WatchfulRound, Pest: o.Pest, Outbreak: o.ID, Basis: model.CommonPractice}
+	if tenths, by, ok := l.warmest(place.ID); ok && tenths >= WarmRoom && fast(o.Pest) {
+		shorter.Because, shorter.Days, shorter.Tenths, shorter.Fact = WarmAndFast, FastRound, tenths, by
+	}
+	if shorter.Days >= days {
+		return days, why
+	}
+	return shorter.Days, []Reason{{Because: RoundEvery, Days: shorter.Days}, shorter}
+}
+
+// outbreakAmong is an open outbreak that names one of some plants, one of a fast pest
+// if there are several, or nil.
+func (l *ledger) outbreakAmong(plants []*model.Plant) *model.Outbreak {
+	var worst *model.Outbreak
+	for _, p := range plants {
+		o := l.ill[p.ID]
+		if o != nil && (worst == nil || fast(o.Pest) && !fast(worst.Pest)) {
+			worst = o
+		}
+	}
+	return worst
+}
+
+// fast reports whether a pest can have young of its own within two weeks in a warm
+// room, so that a fortnight between looks is too long.
+func fast(p model.Pest) bool {
+	return p == model.PestSpiderMite || p == model.PestBroadMite || p == model.PestAphid
+}
+
+// soonerForCut draws a round nearer if cut flowers or produce came to the place since
+// the last one: what sits on them walks or flies over.
+func (l *ledger) soonerForCut(t *Task, place model.PlaceID, last *model.Fact) {
+	r := l.rooms[place]
+	if r == nil || r.cut == nil || standing.CompareDone(r.cut, last) < 0 {
+		return
+	}
+	if day := l.date(r.cut).Add(CutRound); day < t.Due {
+		t.Due = day
+		t.Why = append(t.Why, Reason{Because: CutFlowers, Fact: r.cut, Date: l.date(r.cut), Days: CutRound, Basis: model.CommonPractice})
+	}
 }
 
 func plantIDs(plants []*model.Plant) []model.PlantID {
@@ -61,7 +103,7 @@ func plantIDs(plants []*model.Plant) []model.PlantID {
 
 // finish fills in what every open task has: who claimed it, who put it off, how
 // late it is, and what to mind. The product is nil where none is used.
-func (l *ledger) finish(t *Task, p *model.Product) *Task {
+func (l *ledger) finish(t *Task, p *model.Product, a *applied) *Task {
 	t.ID = t.Key.ID(l.book.Household.ID)
 	t.Looked = distinct(t.Looked)
 	t.Claims = l.claimsOf(t.Key)
@@ -74,7 +116,8 @@ func (l *ledger) finish(t *Task, p *model.Product) *Task {
 		t.NotBefore = 0
 	}
 	t.Overdue = max(0, l.today.Sub(t.When()))
-	t.Cautions = l.cautions(t, p)
+	t.Turn = l.turn(t)
+	t.Cautions = l.cautions(t, p, a)
 	return t
 }
 

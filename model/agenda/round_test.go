@@ -52,6 +52,7 @@ func TestRoundOfAPlaceWithoutARhythmIsWeekly(t *testing.T) {
 
 func TestChangingTheRhythmMovesTheDateAndKeepsTheTask(t *testing.T) {
 	h := newHouse(t, "UTC")
+	delete(h.Outbreaks, thrips)
 	h.did(ada, 0, &model.TaskCompleted{Task: roundKey(sill, 1)})
 	before := h.agenda(1).Round(sill)
 	h.Places[sill].RoundEvery = 14

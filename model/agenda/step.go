@@ -24,7 +24,7 @@ func (c *course) step(i int) *Task {
 	if t.Key.Rule == model.RuleCheck {
 		t.Looked = append(t.Looked, c.looks[t.Key]...)
 	}
-	c.finish(t, product)
+	c.finish(t, product, c.applied[t.Product])
 	if s.Applies() {
 		c.applied[s.Product].expect(max(t.When(), c.today), t.Key)
 	}
@@ -56,6 +56,7 @@ func (c *course) dateStep(t *Task, i int) {
 		rhythm = CheckAfter
 	}
 	t.Why = append(t.Why, link, Reason{Because: rhythm, Days: gap, Basis: c.plan.Basis})
+	t.window(c.day[before], gap, c.plan.Basis)
 	if f, ok := c.flag(c.keys[before]); ok && t.Step.Kind != model.StepLook && f.Next > t.Due {
 		t.NotBefore = f.Next
 		t.Why = append(t.Why, Reason{Because: DoneTwice, Date: f.Next, Task: f.Key})
@@ -111,9 +112,21 @@ func (c *course) allow(t *Task) {
 
 // moveFor moves the task to the day of a reason, never to an earlier one.
 func (t *Task) moveFor(allowed model.Date, why Reason) {
+	t.Earliest = max(t.Earliest, allowed)
 	if allowed > t.Due {
-		t.Due = allowed
+		t.Due, t.Latest = allowed, 0
 		t.Why = append(t.Why, why)
+	}
+}
+
+// window says how early and late a step may be, as far as common practice does.
+func (t *Task) window(before model.Date, gap int, basis model.Basis) {
+	d := DefaultCourse()
+	switch {
+	case t.Step.Kind == model.StepLook && d.CheckMin <= gap && gap <= d.CheckMax:
+		t.Earliest, t.Latest = before.Add(d.CheckMin), before.Add(d.CheckMax)
+	case t.Step.Kind == model.StepSpray && basis == model.CommonPractice && gap <= d.IntervalMax:
+		t.Latest = before.Add(d.IntervalMax)
 	}
 }
 

@@ -32,12 +32,15 @@ type Task struct {
 
 	Due       model.Date      // by rhythm and label
 	NotBefore model.Date      // later than Due if the task was put off, or a flag holds it back; else zero
+	Earliest  model.Date      // the first day on which it is of use and allowed, zero if that does not matter
+	Latest    model.Date      // the last day on which it does what it is for, zero if nobody says
 	Overdue   int             // days since it should have been done
 	Looked    []model.PlantID // those already looked at in this round or check
 
-	Claims []Claim     // that still hold, the one that counts first; one per member
-	Delay  *model.Fact // the *model.TaskPutOff that counts, or nil
-	Done   *Completion // nil unless done
+	Turn   model.MemberID // whose turn it is, zero for whoever is at home
+	Claims []Claim        // that still hold, the one that counts first; one per member
+	Delay  *model.Fact    // the *model.TaskPutOff that counts, or nil
+	Done   *Completion    // nil unless done
 
 	Mix      dose.Mix // for a step: all its plants
 	Why      []Reason

@@ -17,6 +17,7 @@ const SeasonDays = 365
 type applied struct {
 	last    *model.Fact // the one done last, or nil
 	lastDay model.Date
+	most    int           // on the plant with most in the last SeasonDays
 	next    model.Date    // the last of those expected, zero if none is
 	key     model.TaskKey // the task that expects it
 	by      map[model.PlantID][]model.Date
@@ -38,6 +39,8 @@ func (l *ledger) appliedOn(p model.ProductID, plants []model.PlantID) *applied {
 	})
 	for _, days := range a.by {
 		slices.Sort(days)
+		from, _ := slices.BinarySearch(days, l.today.Add(1-SeasonDays))
+		a.most = max(a.most, len(days)-from)
 	}
 	return a
 }
@@ -74,18 +77,6 @@ func (a *applied) withinSeason(most int) (model.Date, Reason) {
 	return day, Reason{Because: SeasonFull, Date: day, Count: most}
 }
 
-// lastApplied is the application of a product that was done last on any of some
-// plants, for a task or not; nil if there is none.
-func (l *ledger) lastApplied(p model.ProductID, plants []model.PlantID) *model.Fact {
-	var last *model.Fact
-	l.eachUse(p, plants, func(f *model.Fact, _ []model.PlantID) {
-		if last == nil || standing.CompareDone(last, f) < 0 {
-			last = f
-		}
-	})
-	return last
-}
-
 // season counts the applications of a product in the last SeasonDays, by plant.
 func (l *ledger) season(p model.ProductID, plants []model.PlantID) map[model.PlantID]int {
 	uses := map[model.PlantID]int{}
@@ -99,16 +90,17 @@ func (l *ledger) season(p model.ProductID, plants []model.PlantID) map[model.Pla
 	return uses
 }
 
-// eachUse gives every application of a product on any of some plants, and on
-// which of them.
+// eachUse gives every application of a product on any of some plants that a limit of
+// its label can still count, and on which of them.
 func (l *ledger) eachUse(p model.ProductID, plants []model.PlantID, do func(f *model.Fact, on []model.PlantID)) {
 	among := make(map[model.PlantID]bool, len(plants))
 	for _, id := range plants {
 		among[id] = true
 	}
+	since := l.today.Add(-max(SeasonDays, l.product(p).MinInterval)).Start(l.zone)
 	for _, f := range l.apps {
 		x := f.Body.(*model.Application)
-		if x.Product != p {
+		if f.At < since || x.Product != p {
 			continue
 		}
 		var on []model.PlantID

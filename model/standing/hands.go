@@ -10,8 +10,8 @@ import (
 // stands: the last fact of each sort, or nil.
 type Hand struct {
 	Apart *model.Fact // the last time it was isolated or released
-	In    *model.Fact // the last time it came in
-	Out   *model.Fact // the last time it went out
+	In    *model.Fact // the last time it came in, new or back from outdoors
+	Out   *model.Fact // the last time it went out or came back in
 	Gone  *model.Fact // thrown out
 }
 
@@ -20,11 +20,21 @@ func (h Hand) IsApart() bool {
 	return h.Apart != nil && h.Apart.Body.(*model.Handling).Kind == model.Isolated
 }
 
+// IsOut reports whether the plant went outdoors and did not come back since.
+func (h Hand) IsOut() bool {
+	return h.Out != nil && h.Out.Body.(*model.Handling).Kind == model.WentOut
+}
+
 // Hands is what was done with every plant.
 type Hands map[model.PlantID]Hand
 
 // Note takes in one handling that stands, in any order.
 func (h Hands) Note(f *model.Fact, x *model.Handling) {
+	switch x.Kind {
+	case model.Isolated, model.Released, model.CameIn, model.WentOut, model.BackIn, model.ThrownOut:
+	default:
+		return // a household waters much more often than it does all these
+	}
 	for _, p := range x.Plants {
 		hand := h[p]
 		hand.note(f, x.Kind)
@@ -38,6 +48,8 @@ func (h *Hand) note(f *model.Fact, kind model.HandlingKind) {
 		h.Apart = later(h.Apart, f)
 	case model.CameIn:
 		h.In = later(h.In, f)
+	case model.BackIn:
+		h.In, h.Out = later(h.In, f), later(h.Out, f)
 	case model.WentOut:
 		h.Out = later(h.Out, f)
 	case model.ThrownOut:

@@ -1,0 +1,95 @@
+package agenda
+
+import (
+	"cmp"
+	"slices"
+
+	"leafturn/model"
+	"leafturn/model/dose"
+)
+
+// buyTasks are the products that run out before the plans that use them are done.
+// A product whose stock nobody has entered is not among them, nor one that was bought
+// since the last of those plans was accepted: what the shelf holds is the
+// household's to say.
+func (l *ledger) buyTasks(courses []*course, tasks []*Task) []*Task {
+	steps := slices.DeleteFunc(slices.Clone(tasks), func(t *Task) bool { return t.Step == nil || !t.Step.Applies() })
+	slices.SortStableFunc(steps, func(a, b *Task) int { return cmp.Compare(a.When(), b.When()) })
+	need := map[model.ProductID]int64{}
+	var all []*Task
+	for _, s := range steps {
+		stock := int64(l.product(s.Product).StockMilli)
+		before := need[s.Product]
+		need[s.Product] += milli(s.Mix)
+		if stock == 0 || before > stock || need[s.Product] <= stock {
+			continue
+		}
+		if t := l.buyTask(s, courses, int(stock), int(need[s.Product])); t != nil {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// milli is the product of a mix in thousandths, rounded up.
+func milli(m dose.Mix) int64 {
+	if m.Kind != dose.ToMix && m.Kind != dose.Ready {
+		return 0
+	}
+	return (m.Product.Millionths + 999) / 1000
+}
+
+// buyTask is to buy a product by the day before the step for which it does not
+// suffice any more.
+func (l *ledger) buyTask(s *Task, courses []*course, have, want int) *Task {
+	t, last := l.next(model.RuleBuy, s.Product.UUID())
+	for _, c := range courses {
+		if c.applied[s.Product] != nil && last != nil && c.accepted.At > last.At {
+			last = nil
+		}
+	}
+	if last != nil {
+		return nil
+	}
+	t.Product, t.Outbreak, t.Plan = s.Product, s.Outbreak, s.Plan
+	t.Due, t.Latest = s.When().Add(-1), s.When()
+	t.Why = append(slices.Clone(s.Why[:min(len(s.Why), 3)]), Reason{Because: RunsOut, Task: s.Key, Date: s.When(), Have: have, Want: want})
+	return l.finish(t, nil, nil)
+}
+
+// measureTasks ask for the same leaf again at the first look of the course after it
+// was measured, on plants of which a leaf was measured at all. A plant of two courses
+// is measured for the first of them.
+func (c *course) measureTasks(own []*Task, measured map[model.PlantID]bool) []*Task {
+	var tasks []*Task
+	for _, p := range c.plants {
+		if f := c.sizes[p.ID]; f != nil && !measured[p.ID] {
+			if t := c.measureTask(p, f, own); t != nil {
+				measured[p.ID] = true
+				tasks = append(tasks, t)
+			}
+		}
+	}
+	return tasks
+}
+
+func (c *course) measureTask(p *model.Plant, last *model.Fact, own []*Task) *Task {
+	for i, k := range c.keys {
+		if k.Rule != model.RuleCheck || c.day[i] <= c.date(last) {
+			continue
+		}
+		t, _ := c.next(model.RuleMeasure, p.ID.UUID())
+		t.Plants, t.Places = []model.PlantID{p.ID}, c.placesOf([]*model.Plant{p})
+		t.Outbreak, t.Plan = c.plan.Outbreak, c.plan
+		look := Reason{Because: SameLeaf, Task: k, Date: c.day[i]}
+		if done := c.done[k]; done != nil {
+			look.Fact = done.first
+		} else {
+			t.Projected = slices.ContainsFunc(own, func(o *Task) bool { return o.Key == k && o.Projected })
+		}
+		t.Due = c.day[i]
+		t.Why = append(slices.Clone(c.why), Reason{Because: WasMeasured, Fact: last, Date: c.date(last)}, look)
+		return c.finish(t, nil, nil)
+	}
+	return nil
+}
