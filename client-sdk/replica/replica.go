@@ -123,7 +123,7 @@ func (r *Replica) loadSnapshot(ctx context.Context, log map[model.DeviceID]oplog
 const loadBytes = 4 << 20
 
 // loadLogs folds the logs in, until none can be read further: the invitation by
-// which a device joined is in another device's log. A log of which nothing can be
+// which a device joined, and what gave its member another role, are in other logs. A log of which nothing can be
 // read waits for its inviter's, which the next Sync brings; a phone that has just
 // joined is in this state.
 func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.Head) error {
@@ -138,6 +138,11 @@ func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.H
 			progress = progress || moved
 		}
 	}
+	for _, d := range waiting {
+		if at := r.state.Tail(d).Head().Seq; at > 0 && at < heads[d].Seq {
+			return oplog.ErrGap // nobody who reads less than was kept may go on
+		}
+	}
 	return nil
 }
 
@@ -150,20 +155,27 @@ func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) (b
 			return moved, err
 		}
 		p := r.state.Prepare(batches)
+		r.state.Commit(p)
+		moved = moved || len(p.Fresh) > 0
 		if len(p.Refused) > 0 {
-			err := p.Refused[0].Err
-			if at == 0 && (errors.Is(err, oplog.ErrInvitation) || errors.Is(err, oplog.ErrStranger)) {
-				return moved, nil
-			}
-			return moved, err
+			return moved, waits(p.Refused[0].Err)
 		}
 		if len(p.Fresh) == 0 {
 			return moved, oplog.ErrGap
 		}
-		r.state.Commit(p)
-		moved = true
 	}
 	return moved, nil
+}
+
+// waits gives nil for a refusal that may go away when another log is read further:
+// that of who invited the author, or gave the author a role.
+func waits(err error) error {
+	for _, passing := range []error{oplog.ErrInvitation, oplog.ErrStranger, oplog.ErrNotAllowed} {
+		if errors.Is(err, passing) {
+			return nil
+		}
+	}
+	return err
 }
 
 func (r *Replica) loadPending(ctx context.Context) error {
