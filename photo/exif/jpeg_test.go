@@ -229,9 +229,18 @@ func TestRealPhoto(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, exif.Tags{Orientation: 6, Taken: "2026-03-01T18:22:31+00:00"}, s.Tags)
 	require.Equal(t, decodeJPEG(t, file), decodeJPEG(t, s.Kept))
+	require.Equal(t, scanOf(t, file), scanOf(t, s.Kept), "the compressed pixels must stay bit for bit")
 	for _, private := range []string{"GPS", "\x88\x25\x00\x04", "INVENTED", "Invented", "xmp"} {
 		require.Contains(t, string(file), private)
 		require.NotContains(t, string(s.Kept), private)
 	}
 	requireStable(t, s)
+}
+
+// scanOf is everything from the last start of a scan to the end of the image.
+func scanOf(t *testing.T, file []byte) []byte {
+	t.Helper()
+	start, end := bytes.LastIndex(file, []byte("\xff\xda")), bytes.LastIndex(file, []byte("\xff\xd9"))
+	require.Less(t, start, end)
+	return file[start : end+2]
 }
