@@ -21,13 +21,15 @@ func (v *Vault) Snapshot(ctx context.Context) ([]byte, error) {
 
 // Keep holds a setting.
 func (v *Vault) Keep(ctx context.Context, name string, value []byte) error {
-	return v.write(ctx, []string{kept}, func(t tx) {
-		if value == nil {
-			t.store(kept).Call("delete", name)
-			return
-		}
-		t.store(kept).Call("put", jsBytes(value), name)
-	})
+	return v.write(ctx, []string{kept}, func(t tx) { keep(t, name, value) })
+}
+
+func keep(t tx, name string, value []byte) {
+	if value == nil {
+		t.store(kept).Call("delete", name)
+		return
+	}
+	t.store(kept).Call("put", jsBytes(value), name)
 }
 
 // Kept gives a setting.

@@ -8,6 +8,7 @@ import (
 	"crypto/ed25519"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"syscall/js"
 
@@ -144,13 +145,43 @@ func (v *Vault) Begin(ctx context.Context, b replica.Beginning) error {
 			}
 			t.store(identities).Call("add", o.record(), ownerKey)
 			for name, value := range b.Kept {
-				t.store(kept).Call("put", jsBytes(value), name)
+				keep(t, name, value)
 			}
 			addPending(t, b.Pending)
 			if b.First == nil {
 				return nil
 			}
 			return appendTo(t, o.Household, map[model.DeviceID]oplog.Head{}, []*oplog.Batch{b.First})
+		})
+	if err != nil {
+		return err
+	}
+	v.remember(o)
+	return nil
+}
+
+// Succeed makes the vault that of the same phone under another key.
+func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
+	o := ownerOf(s.Identity)
+	err := v.update(ctx, []string{identities, heads, batches, pendings, kept, snapshots},
+		func(t tx) []js.Value { return []js.Value{getOwner(t)} },
+		func(t tx, got []js.Value) error {
+			old, err := readOwner(got[0])
+			if err != nil {
+				return err
+			}
+			if old.device != s.Old {
+				return replica.ErrTwoWriters
+			}
+			t.store(identities).Call("put", o.record(), ownerKey)
+			t.store(pendings).Call("clear")
+			t.store(snapshots).Call("clear")
+			t.store(heads).Call("delete", s.Old.String())
+			t.store(batches).Call("delete", keyRange.Call("bound", batchKey(s.Old, 0), batchKey(s.Old, 1<<53)))
+			for name, value := range s.Kept {
+				keep(t, name, value)
+			}
+			return appendTo(t, o.Household, map[model.DeviceID]oplog.Head{}, append(slices.Clone(s.Log), s.First))
 		})
 	if err != nil {
 		return err

@@ -36,7 +36,7 @@ func Found(ctx context.Context, v Vault, o Options, s Start) (*Replica, error) {
 	id := Identity{Household: model.HouseholdIDOf(public, nonce), Seed: key.Seed(), Local: s.Local}
 	r := newReplica(v, o, id)
 	b := Beginning{Identity: id}
-	if b.First, err = r.first(&oplog.Found{Key: public, Nonce: nonce}); err != nil {
+	if b.First, err = firstOf(id.Household, key, r.clock.Now(), &oplog.Found{Key: public, Nonce: nonce}); err != nil {
 		return nil, err
 	}
 	if refused := r.state.Apply(b.First); len(refused) > 0 {
@@ -73,7 +73,7 @@ func Join(ctx context.Context, v Vault, o Options, i Invitation, s Start) (*Repl
 	// The invitation is in a log that this phone has not seen yet, so nothing can be
 	// folded in, or named, before the first Sync.
 	b := Beginning{Identity: id, Kept: map[string][]byte{keptMemberName: []byte(s.Member), keptPhoneName: []byte(s.Phone)}}
-	if b.First, err = r.first(i.accept(r.public())); err != nil {
+	if b.First, err = firstOf(id.Household, key, r.clock.Now(), i.accept(r.public())); err != nil {
 		return nil, err
 	}
 	if err := v.Begin(ctx, b); err != nil {
@@ -88,16 +88,6 @@ func newKey(o Options) (ed25519.PrivateKey, error) {
 		return nil, err
 	}
 	return ed25519.NewKeyFromSeed(seed), nil
-}
-
-// first signs the operation that a device's log begins with.
-func (r *Replica) first(op any) (*oplog.Batch, error) {
-	tail := oplog.NewTail(r.identity.Household, r.device)
-	ops, err := tail.Write(r.clock.Now(), op)
-	if err != nil {
-		return nil, err
-	}
-	return tail.Seal(r.key, r.sealed, ops)
 }
 
 // names makes the operations that name this phone and its member, but not again
@@ -149,10 +139,9 @@ func (r *Replica) writeNames(ctx context.Context) error {
 func (r *Replica) nameSelf(ctx context.Context, s Start) (bool, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	me := r.state.Member(r.device)
-	if me.IsZero() {
+	if r.state.Access(r.device) != nil {
 		return false, nil
 	}
-	_, err := r.do(ctx, r.names(me, s))
+	_, err := r.do(ctx, r.names(r.state.Member(r.device), s))
 	return err == nil, err
 }

@@ -37,7 +37,7 @@ func (r *Replica) TakeOver(ctx context.Context, from io.Reader) ([]wire.Refused,
 	if err := r.foldSelf(ctx); err != nil {
 		return refused, err
 	}
-	return refused, r.writeNames(ctx)
+	return refused, r.takeUp(ctx)
 }
 
 // foldSelf folds in this phone's own log, if it has been waiting for the invitation
@@ -45,7 +45,7 @@ func (r *Replica) TakeOver(ctx context.Context, from io.Reader) ([]wire.Refused,
 func (r *Replica) foldSelf(ctx context.Context) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if r.state.Role(r.device) != 0 {
+	if _, known := r.state.Key(r.device); known {
 		return nil
 	}
 	heads, err := r.vault.Heads(ctx)

@@ -72,7 +72,7 @@ var (
 )
 
 var statuses = map[fault.Code]int{
-	errSetup.Code: 403, errUsed.Code: 410, errExpired.Code: 410, errToken.Code: 401, oplog.ErrStranger.Code: 401, errUpload.Code: 404,
+	errSetup.Code: 403, errUsed.Code: 410, errExpired.Code: 410, errToken.Code: 401, oplog.ErrStranger.Code: 401, oplog.ErrRevoked.Code: 403, errUpload.Code: 404,
 	errPhoto.Code: 404, errNotImage.Code: 415, errFull.Code: 507, errTooOften.Code: 429, errInternal.Code: 500,
 }
 
@@ -123,8 +123,8 @@ func (s *fakeServer) answer(ctx context.Context, r replica.Request) (*replica.Re
 	if !strings.HasPrefix(r.Path, home) || !signedIn {
 		return nil, errToken
 	}
-	if _, known := s.household.State.Key(device); !known {
-		return nil, oplog.ErrStranger
+	if err := s.household.State.Access(device); err != nil {
+		return nil, err
 	}
 	return s.member(ctx, r, strings.TrimPrefix(r.Path, home))
 }
@@ -192,22 +192,31 @@ func (s *fakeServer) join(ctx context.Context, body []byte) (*replica.Response, 
 	if err != nil {
 		return nil, err
 	}
-	join, ok := intro.(*oplog.Join)
-	if !ok {
-		return nil, oplog.ErrInvitation
-	}
 	if _, known := s.household.State.Key(m.Batches[0].Device); !known {
-		invite, used := s.household.State.Invitation(join.Via)
-		switch {
-		case invite == nil:
-			return nil, oplog.ErrInvitation
-		case len(used) > 0:
-			return nil, errUsed
-		case s.now() >= int64(invite.Expires):
-			return nil, errExpired
+		if err := s.admits(intro); err != nil {
+			return nil, err
 		}
 	}
 	return s.welcome(ctx, m)
+}
+
+func (s *fakeServer) admits(intro any) error {
+	switch x := intro.(type) {
+	case *oplog.Join:
+		invite, used := s.household.State.Invitation(x.Via)
+		switch {
+		case invite == nil:
+			return oplog.ErrInvitation
+		case len(used) > 0:
+			return errUsed
+		case s.now() >= int64(invite.Expires):
+			return errExpired
+		}
+		return nil
+	case *oplog.Succeed:
+		return s.household.State.Access(x.Device)
+	}
+	return oplog.ErrInvitation
 }
 
 func (s *fakeServer) welcome(ctx context.Context, m *wire.Message) (*replica.Response, error) {
@@ -244,6 +253,9 @@ func (s *fakeServer) token(body []byte) (*replica.Response, error) {
 		return nil, oplog.ErrSignature
 	}
 	delete(s.challenges, in.Challenge)
+	if err := s.household.State.Access(in.Device); err != nil {
+		return nil, err
+	}
 	s.made++
 	token := fmt.Sprint("token ", s.made)
 	s.tokens["Bearer "+token] = in.Device

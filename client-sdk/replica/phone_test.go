@@ -3,6 +3,7 @@ package replica_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"sync"
@@ -228,6 +229,26 @@ func look(note string) *model.Fact {
 	return replica.Seen(&model.Inspection{Plant: fern, Note: note})
 }
 
+// backup is what the server knows now, to restore it from.
+func (s *fakeServer) backup(t tester) []*oplog.Batch {
+	t.Helper()
+	var all []*oplog.Batch
+	for _, d := range s.household.Devices() {
+		batches, err := s.household.Read(ctx, d, 0, 1<<30)
+		require.NoError(t, err)
+		all = append(all, batches...)
+	}
+	return all
+}
+
+func (s *fakeServer) restore(t tester, backup []*oplog.Batch) {
+	t.Helper()
+	s.household = memlog.NewReplica(s.household.Household())
+	refused, err := s.household.Take(ctx, backup)
+	require.NoError(t, err)
+	require.Empty(t, refused)
+}
+
 // forget takes a server back to a time when it knew less: it keeps of each log only
 // so many batches.
 func (s *fakeServer) forget(t tester, keep func(d model.DeviceID, batches int) int) {
@@ -266,9 +287,18 @@ func copyOf(t *testing.T, p *phone) *phone {
 // brokenVault fails where it is told to.
 type brokenVault struct {
 	replica.Vault
-	begin, addPending, seal, keep error
-	batches                       func([]*oplog.Batch) []*oplog.Batch
-	reads                         int
+	begin, succeed, addPending, seal, keep error
+	batches                                func([]*oplog.Batch) []*oplog.Batch
+	reads                                  int
+}
+
+var errBroken = errors.New("broken")
+
+func (v *brokenVault) Succeed(ctx context.Context, s replica.Succession) error {
+	if v.succeed != nil {
+		return v.succeed
+	}
+	return v.Vault.Succeed(ctx, s)
 }
 
 func (v *brokenVault) Begin(ctx context.Context, b replica.Beginning) error {

@@ -35,12 +35,16 @@ type Options struct {
 type Replica struct {
 	vault    Vault
 	opts     Options
-	identity Identity
-	key      ed25519.PrivateKey
-	device   model.DeviceID
+	identity Identity // its seed is that of the key it began with
 	clock    *hlc.Clock
 
 	syncing sync.Mutex // held during a Sync, taken before mu
+
+	// Who this phone is changes rarely, see Move: under all three locks, so that holding
+	// any of them is enough to read it.
+	who    sync.RWMutex // taken last
+	key    ed25519.PrivateKey
+	device model.DeviceID
 
 	mu      sync.Mutex
 	state   *merge.State // guarded by mu
@@ -70,9 +74,15 @@ func newReplica(v Vault, o Options, id Identity) *Replica {
 	key := ed25519.NewKeyFromSeed(id.Seed)
 	r := &Replica{vault: v, opts: o, identity: id, key: key, clock: hlc.NewClock(o.Wall)}
 	r.device = model.DeviceIDOf(r.public())
-	r.state = merge.New(id.Household)
-	r.sealed = r.state.Tail(r.device).Head()
+	r.restart()
 	return r
+}
+
+// restart forgets all that load brings back from the vault.
+func (r *Replica) restart() {
+	r.state = merge.New(r.identity.Household)
+	r.sealed = r.state.Tail(r.device).Head()
+	r.pending, r.fresh, r.status = nil, 0, Status{}
 }
 
 func (r *Replica) public() ed25519.PublicKey { return r.key.Public().(ed25519.PublicKey) }
@@ -97,7 +107,10 @@ func (r *Replica) load(ctx context.Context) error {
 		return err
 	}
 	r.clock.Observe(r.state.Stamp())
-	return r.loadContact(ctx)
+	if err := r.loadContact(ctx); err != nil {
+		return err
+	}
+	return r.carryOver(ctx)
 }
 
 // loadSnapshot takes up the snapshot if everything in it is in the log too.
@@ -202,7 +215,10 @@ func (r *Replica) loadPending(ctx context.Context) error {
 func (r *Replica) Household() model.HouseholdID { return r.identity.Household }
 
 // Device is this phone's id.
-func (r *Replica) Device() model.DeviceID { return r.device }
+func (r *Replica) Device() model.DeviceID {
+	d, _ := r.self()
+	return d
+}
 
 // Member is whose phone this is.
 func (r *Replica) Member() model.MemberID {

@@ -15,21 +15,27 @@ import (
 	"leafturn/sync/wire"
 )
 
-// Server speaks the server's API over a transport, as one device: it signs in when
-// it must and keeps the short token. It is safe for concurrent use.
+// Server speaks the server's API over a transport, as one phone: it signs in when it
+// must and keeps the short token. It is safe for concurrent use.
 type Server struct {
 	transport Transport
 	household model.HouseholdID
-	device    model.DeviceID
-	key       ed25519.PrivateKey
+	self      func() (model.DeviceID, ed25519.PrivateKey)
 
-	mu    sync.Mutex
-	token string // guarded by mu
+	mu      sync.Mutex
+	token   string         // guarded by mu
+	tokenOf model.DeviceID // guarded by mu; the phone may have another id since
 }
 
 // Server makes the server as this phone sees it.
 func (r *Replica) Server(t Transport) *Server {
-	return &Server{transport: t, household: r.identity.Household, device: r.device, key: r.key}
+	return &Server{transport: t, household: r.identity.Household, self: r.self}
+}
+
+func (r *Replica) self() (model.DeviceID, ed25519.PrivateKey) {
+	r.who.RLock()
+	defer r.who.RUnlock()
+	return r.device, r.key
 }
 
 const api = "/api/v1"
@@ -136,10 +142,11 @@ func (s *Server) authorized(ctx context.Context, r Request, send func(context.Co
 func (s *Server) signedIn(ctx context.Context, anew bool) (string, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.token != "" && !anew {
+	device, key := s.self()
+	if s.token != "" && s.tokenOf == device && !anew {
 		return s.token, nil
 	}
-	who := map[string]string{"household": s.household.String(), "device": s.device.String()}
+	who := map[string]string{"household": s.household.String(), "device": device.String()}
 	var asked struct {
 		Challenge string `json:"challenge"`
 	}
@@ -148,14 +155,14 @@ func (s *Server) signedIn(ctx context.Context, anew bool) (string, error) {
 	}
 	signed := "leafturn auth v1\n" + who["household"] + "\n" + who["device"] + "\n" + asked.Challenge
 	who["challenge"] = asked.Challenge
-	who["signature"] = base64.RawURLEncoding.EncodeToString(ed25519.Sign(s.key, []byte(signed)))
+	who["signature"] = base64.RawURLEncoding.EncodeToString(ed25519.Sign(key, []byte(signed)))
 	var got struct {
 		Token string `json:"token"`
 	}
 	if err := s.postJSON(ctx, api+"/auth/token", who, &got); err != nil {
 		return "", err
 	}
-	s.token = got.Token
+	s.token, s.tokenOf = got.Token, device
 	return s.token, nil
 }
 

@@ -58,12 +58,13 @@ const maxRounds = 400
 func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
-	err := r.sync(ctx, s)
-	if errors.Is(err, oplog.ErrStranger) {
-		// It was killed before it was announced, or the server was restored to a time
-		// before that.
-		if err = r.announce(ctx, s); err == nil {
-			err = r.sync(ctx, s)
+	r.mu.Lock()
+	r.status.Restored = false
+	r.mu.Unlock()
+	err := r.syncKnown(ctx, s)
+	if err == nil && r.forked() {
+		if err = r.succeed(ctx, s); err == nil {
+			err = r.syncKnown(ctx, s)
 		}
 	}
 	r.mu.Lock()
@@ -73,6 +74,26 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	}
 	r.mu.Unlock()
 	return err
+}
+
+// syncKnown syncs, and announces this phone first if the server does not know it: it
+// was killed before it was announced, or the server was restored to a time before that.
+func (r *Replica) syncKnown(ctx context.Context, s *Server) error {
+	err := r.sync(ctx, s)
+	if !errors.Is(err, oplog.ErrStranger) {
+		return err
+	}
+	if err := r.announce(ctx, s); err != nil {
+		return err
+	}
+	return r.sync(ctx, s)
+}
+
+// forked reports whether the server has another history of this phone's log.
+func (r *Replica) forked() bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.status.Blocked != nil && r.status.Blocked.Code == oplog.ErrFork.Code
 }
 
 func asFault(err error) *fault.Fault {
@@ -112,10 +133,21 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 	if err := r.settle(ctx, peer); err != nil {
 		return err
 	}
-	if err := r.writeNames(ctx); err != nil {
+	if err := r.takeUp(ctx); err != nil {
 		return err
 	}
 	return r.saveSnapshot(ctx)
+}
+
+// takeUp writes what had to wait until this phone is folded in.
+func (r *Replica) takeUp(ctx context.Context) error {
+	r.mu.Lock()
+	err := r.carryOver(ctx)
+	r.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	return r.writeNames(ctx)
 }
 
 // roundTrip sends a message and brings the answer. The server's time in it, against
@@ -242,6 +274,7 @@ func (r *Replica) acknowledge(out, in *wire.Message) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	sent := r.status.acked
+	r.status.Restored = r.status.Restored || in.Have[r.device] < sent
 	for _, b := range out.Batches {
 		if b.Device == r.device {
 			sent = b.Last()
@@ -283,7 +316,11 @@ type Status struct {
 	Shared  model.Instant // when it last had all of them, 0 for never
 	Trouble *fault.Fault  // why the last Sync failed, nil if it did not
 	Blocked *fault.Fault  // why the server refuses this phone's log, nil if it does not
-	Offset  int64         // milliseconds that the phone's own clock is behind the server's, as last told
+	// Restored is set when the server knew less of a log at the last Sync than it had
+	// said before: it was restored from a backup. The phones bring it up to date.
+	Restored bool
+	Moved    *Move // this phone writes under another key since, nil after ForgetMove
+	Offset   int64 // milliseconds that the phone's own clock is behind the server's, as last told
 
 	acked uint64 // the server has this much of the own log, and it is what we wrote
 }

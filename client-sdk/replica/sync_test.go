@@ -9,7 +9,6 @@ import (
 
 	"leafturn/client-sdk/replica"
 	"leafturn/model"
-	"leafturn/sync/oplog"
 )
 
 func TestTwoPhonesKnowTheSame(t *testing.T) {
@@ -146,33 +145,6 @@ func mustDigest(t tester, s *fakeServer) [32]byte {
 	d, err := s.household.State.Digest()
 	require.NoError(t, err)
 	return d
-}
-
-// TestTwoPhonesAsOne: of a phone and its copy, one is refused and told; it keeps
-// what it has, and nobody else is disturbed.
-func TestTwoPhonesAsOne(t *testing.T) {
-	s, _, a, b := pair(t)
-	b.do(t, look("before"))
-	twin := copyOf(t, b)
-	b.do(t, look("the phone"))
-	twin.do(t, look("the copy"))
-	b.sync(t)
-	require.NoError(t, twin.Sync(ctx, twin.server), "the sync itself works")
-	require.Equal(t, oplog.ErrFork.Code, twin.Status().Blocked.Code)
-	require.Positive(t, twin.Status().Unsent)
-	require.Equal(t, []string{"before", "the copy"}, notes(twin))
-
-	twin.reopen(t)
-	a.do(t, look("the first phone"))
-	a.sync(t)
-	require.NoError(t, twin.Sync(ctx, twin.server))
-	require.NotNil(t, twin.Status().Blocked)
-	require.Equal(t, []string{"before", "the copy", "the first phone"}, notes(twin), "it still hears from others")
-	twin.do(t, look("one more"))
-	b.sync(t)
-	require.Nil(t, b.Status().Blocked)
-	requireSame(t, s, a, b)
-	require.Equal(t, []string{"before", "the phone", "the first phone"}, notes(a))
 }
 
 // TestOldCopyCatchesUp: a phone restored from a copy that has written nothing new

@@ -26,6 +26,10 @@ type Vault interface {
 	// Until then, what keeps or gives parts of a log returns ErrNobody.
 	Begin(ctx context.Context, b Beginning) error
 
+	// Succeed makes the vault that of the same phone under another key, in one step.
+	// ErrTwoWriters if the vault is not that of Old.
+	Succeed(ctx context.Context, s Succession) error
+
 	// AddPending keeps operations that are written but not signed. They must go on
 	// where this phone's log, signed or not, ends. ErrTwoWriters if they do not:
 	// another tab or process has written in the meantime.
@@ -75,6 +79,17 @@ type Beginning struct {
 	Identity Identity
 	First    *oplog.Batch      // of this phone's own log; nil for an empty log
 	Pending  []Pending         // what follows First
+	Kept     map[string][]byte // settings, see Keep
+}
+
+// Succession is how a phone goes on under another key, all in one step. Its old log is
+// from now on what others have of it; nothing is pending any more, and the snapshot is
+// gone. What there was to other logs and photos stays.
+type Succession struct {
+	Old      model.DeviceID
+	Log      []*oplog.Batch // of Old, from its beginning
+	Identity Identity
+	First    *oplog.Batch      // of the new log
 	Kept     map[string][]byte // settings, see Keep
 }
 

@@ -52,11 +52,17 @@ func (r *Replica) write(bodies []any) (written, error) {
 		}
 		w.ids = append(w.ids, id)
 	}
-	next := r.state.Tail(r.device).Head().Seq + 1
-	for i, op := range draft.Ops {
-		w.pending = append(w.pending, Pending{Seq: next + uint64(i), Op: op})
-	}
+	w.pending = r.pendingOf(draft)
 	return w, nil
+}
+
+func (r *Replica) pendingOf(d *merge.Draft) []Pending {
+	out := make([]Pending, len(d.Ops))
+	next := r.state.Tail(r.device).Head().Seq + 1
+	for i, op := range d.Ops {
+		out[i] = Pending{Seq: next + uint64(i), Op: op}
+	}
+	return out
 }
 
 func (r *Replica) accept(w written) {

@@ -182,6 +182,18 @@ func (s *State) DevicesOf(m model.MemberID) []model.DeviceID {
 	return out
 }
 
+// Seen gives the last operation known here of each of a member's devices, for what an
+// operation on the member is to say of them.
+func (s *State) Seen(m model.MemberID) []model.FactID {
+	var out []model.FactID
+	for _, d := range s.Devices() {
+		if s.doors[d].member == m {
+			out = append(out, model.FactID{Device: d, Seq: s.Tail(d).Head().Seq})
+		}
+	}
+	return out
+}
+
 // Successors gives the devices that took the place of a device, and of those, in turn.
 func (s *State) Successors(d model.DeviceID) []model.DeviceID {
 	var out []model.DeviceID

@@ -251,6 +251,19 @@ func (b *Batch) chain(skip int) (chainEnd, []byte, error) {
 	return end, rest, nil
 }
 
+// Split gives the batch's operations, each as it was written.
+func (b *Batch) Split() ([][]byte, error) {
+	out := make([][]byte, 0, b.Count)
+	for data := b.Ops; len(data) > 0; {
+		n, err := opLength(data)
+		if err != nil {
+			return nil, err
+		}
+		out, data = append(out, data[:n:n]), data[n:]
+	}
+	return out, nil
+}
+
 // HashAt is the chain's hash after operation seq, which must be in the batch or
 // just before it. It tells a repeated batch from a forked one.
 func (b *Batch) HashAt(seq uint64) (Hash, error) {

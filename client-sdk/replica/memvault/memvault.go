@@ -6,6 +6,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/ed25519"
+	"math"
 	"slices"
 	"sync"
 
@@ -77,15 +78,57 @@ func (v *Vault) Begin(ctx context.Context, b replica.Beginning) error {
 			return err
 		}
 	}
-	id := b.Identity
-	id.Seed = slices.Clone(id.Seed)
-	v.log, v.identity = log, &id
-	v.device = model.DeviceIDOf(ed25519.NewKeyFromSeed(id.Seed).Public().(ed25519.PublicKey))
+	v.own(log, b.Identity)
 	v.pending = clonePending(b.Pending)
 	for name, value := range b.Kept {
 		v.kept[name] = bytes.Clone(value)
 	}
 	return nil
+}
+
+// Succeed makes the vault that of the same phone under another key.
+func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	old, err := v.opened()
+	if err != nil {
+		return err
+	}
+	if v.device != s.Old {
+		return replica.ErrTwoWriters
+	}
+	log := memlog.New(old.Household())
+	heads, err := old.Heads(ctx)
+	if err != nil {
+		return err
+	}
+	for d := range heads {
+		batches := s.Log
+		if d != s.Old {
+			if batches, err = old.Read(ctx, d, 0, math.MaxInt); err != nil {
+				return err
+			}
+		}
+		if err := log.Append(ctx, batches); err != nil {
+			return err
+		}
+	}
+	if err := log.Append(ctx, []*oplog.Batch{s.First}); err != nil {
+		return err
+	}
+	v.own(log, s.Identity)
+	v.pending, v.snapshot = nil, nil
+	for name, value := range s.Kept {
+		v.keep(name, value)
+	}
+	return nil
+}
+
+// own makes a log that of a phone. The caller holds mu.
+func (v *Vault) own(log *memlog.Log, id replica.Identity) {
+	id.Seed = slices.Clone(id.Seed)
+	v.log, v.identity = log, &id
+	v.device = model.DeviceIDOf(ed25519.NewKeyFromSeed(id.Seed).Public().(ed25519.PublicKey))
 }
 
 func clonePending(ops []replica.Pending) []replica.Pending {
@@ -206,12 +249,17 @@ func (v *Vault) Snapshot(context.Context) ([]byte, error) {
 func (v *Vault) Keep(_ context.Context, name string, value []byte) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()
+	v.keep(name, value)
+	return nil
+}
+
+// keep is Keep for those who hold mu.
+func (v *Vault) keep(name string, value []byte) {
 	if value == nil {
 		delete(v.kept, name)
-		return nil
+		return
 	}
 	v.kept[name] = slices.Clone(value)
-	return nil
 }
 
 // Kept gives a setting.

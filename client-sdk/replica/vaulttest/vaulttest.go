@@ -34,7 +34,8 @@ type Store struct {
 //  5. sealing moves operations from pending into the log in one step;
 //  6. snapshot, settings and photos come back as they were kept;
 //  7. everything survives reopening, and nothing survives wiping;
-//  8. what it gives and takes are copies.
+//  8. it goes on under another key in one step;
+//  9. what it gives and takes are copies.
 func Run(t *testing.T, fresh func(t *testing.T) Store) {
 	t.Run("log", func(t *testing.T) { logtest.Run(t, func(t *testing.T) logtest.Store { return logOf(fresh(t)) }) })
 	for _, part := range []struct {
@@ -45,6 +46,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Store) {
 		{"pending", pending},
 		{"two writers", twoWriters},
 		{"seal", seal},
+		{"succession", succession},
 		{"settings", settings},
 		{"photos", photos},
 		{"reopening and wiping", lasting},
