@@ -133,7 +133,7 @@ func TestFoundingsAndJoinsThatAreRefused(t *testing.T) {
 		{"a used invitation", join(used), 410, "invitation_used"},
 		{"an expired invitation", join(late), 410, "invitation_expired"},
 		{"an unknown invitation", join(unknown), 403, "invitation_invalid"},
-		{"an invitation to nowhere", join(phonetest.Invitation{Household: model.HouseholdID{1}, Key: used.Key}), 403, "invitation_invalid"},
+		{"an invitation to nowhere", join(phonetest.Invitation{Household: model.HouseholdID{1}, Key: used.Key, Op: used.Op}), 403, "invitation_invalid"},
 		{"a founding sent to join", call{path: "/api/v1/join", body: r.encode(broken.Introduction())}, 400, "introduction_invalid"},
 		{"a join without a body", call{path: "/api/v1/join"}, 400, "message_damaged"},
 		{"a join as JSON", call{path: "/api/v1/join", typ: "application/json"}, 415, "content_type_unsupported"},
