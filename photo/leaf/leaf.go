@@ -89,7 +89,8 @@ type scene struct {
 func (s *scene) find(outline []Point) Reason {
 	s.ground = ground.Fit(s.rgb)
 	plain := s.ground.Plain()
-	if s.kind == Auto {
+	guessed := s.kind == Auto
+	if guessed {
 		s.kind = CloseUp
 		if plain || outline != nil {
 			s.kind = WholeLeaf
@@ -112,6 +113,9 @@ func (s *scene) find(outline []Point) Reason {
 	}
 	if why == OK && !s.looksLikeLeaf() {
 		why = NoLeaf
+		if guessed && s.kind == CloseUp {
+			why = NotPlain // as likely a leaf in front of something as no leaf at all
+		}
 	}
 	return why
 }

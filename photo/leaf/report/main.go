@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"leafturn/photo/leaf"
 	"leafturn/photo/leaf/internal/dataset"
@@ -36,7 +37,8 @@ type result struct {
 	healthy []float64 // what leaves without a mark were read as
 	pale    []float64 // pale and silver read on them, which must be nothing
 	refused map[leaf.Reason]int
-	within  int // experts' figures inside the interval
+	lost    []float64 // what experts marked on the refused
+	within  int       // experts' figures inside the interval
 	guess   float64
 }
 
@@ -53,6 +55,7 @@ func report(lines, tables io.Writer, root string, fit, each bool) error {
 			return err
 		}
 		r := measure(set, examples, each, tables)
+		fmt.Fprintln(tables, set.Short, "refused:", r.refused)
 		r.guess = guess
 		results, all = append(results, r), append(all, r.pairs...)
 	}
@@ -92,6 +95,7 @@ func measure(set dataset.Set, examples []dataset.Example, each bool, to io.Write
 		}
 		if m.Verdict != leaf.Measured {
 			r.refused[m.Reason]++
+			r.lost = append(r.lost, 100*e.Fraction())
 			continue
 		}
 		r.take(e, m)
@@ -130,16 +134,17 @@ func (r result) print(to io.Writer) {
 		line(name+"-low", unit, low)
 		line(name+"-high", unit, high)
 	}
-	refused := 0
-	for _, n := range r.refused {
-		refused += n
-	}
 	guesses := make([]pair, len(r.pairs))
 	for i, p := range r.pairs {
 		guesses[i] = pair{read: r.guess, truth: p.truth}
 	}
+	all := slices.Clone(r.pairs)
+	for _, truth := range r.lost {
+		all = append(all, pair{read: r.guess, truth: truth})
+	}
 	line("measured", "photos", float64(len(r.pairs)))
-	line("refused", "photos", float64(refused))
+	line("refused", "photos", float64(len(r.lost)))
+	line("error-refused-guessed", "points", meanError(all)) // who gets no figure has only the guess
 	spread("error-mean", "points", meanError)
 	spread("error-median", "points", medianError)
 	line("error-constant-guess", "points", meanError(guesses))

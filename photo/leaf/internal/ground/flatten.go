@@ -42,14 +42,12 @@ func Fit(p raster.RGB) Surface {
 	var s Surface
 	kept := border
 	for range 4 {
-		for c := range s.weights {
-			s.weights[c] = leastSquares(p, kept, c)
-		}
+		s.weights = leastSquares(p, kept)
 		off := make([]float64, len(border))
 		for i, at := range border {
 			off[i] = s.off(p, at)
 		}
-		s.Spread = median(off)
+		s.Spread = median(slices.Clone(off))
 		kept = kept[:0:0]
 		for i, at := range border {
 			if off[i] <= max(3*s.Spread, 0.02) {
@@ -72,13 +70,14 @@ func (s Surface) Plain() bool {
 	return s.Spread < mostSpread && s.Level > leastLevel && colour < mostColour
 }
 
-// borderOf are the indices of the pixels in a frame, a twentieth of the shorter
-// side wide.
+// borderOf are the indices of pixels in a frame, a twentieth of the shorter side
+// wide, about eight deep: more would say no more.
 func borderOf(w, h int) []int {
 	wide := max(1, min(w, h)/20)
+	step := max(1, wide/8)
 	var all []int
-	for y := range h {
-		for x := range w {
+	for y := 0; y < h; y += step {
+		for x := 0; x < w; x += step {
 			if x < wide || y < wide || x >= w-wide || y >= h-wide {
 				all = append(all, y*w+x)
 			}
@@ -123,48 +122,55 @@ func (s Surface) Flatten(p raster.RGB) {
 	}
 }
 
-// leastSquares are the weights that come closest to a channel at the given pixels.
-func leastSquares(p raster.RGB, pixels []int, channel int) [6]float64 {
-	var m [6][7]float64 // normal equations, the right side last
+// leastSquares are the weights that come closest to each channel at the pixels.
+func leastSquares(p raster.RGB, pixels []int) (weights [3][6]float64) {
+	var m [6][6]float64 // normal equations, and their right sides
+	var right [3][6]float64
 	for _, at := range pixels {
 		t := terms(p.W, p.H, at)
-		v := float64(p.Pix[3*at+channel])
 		for i := range t {
 			for j := range t {
 				m[i][j] += t[i] * t[j]
 			}
-			m[i][6] += t[i] * v
+			for c := range right {
+				right[c][i] += t[i] * float64(p.Pix[3*at+c])
+			}
 		}
 	}
 	for i := range m { // a trace of ridge: tiny pictures leave some weights open
 		m[i][i] += 1e-6 * (1 + float64(len(pixels)))
 	}
-	return solve(m)
+	for c := range weights {
+		weights[c] = solve(m, right[c])
+	}
+	return weights
 }
 
 // solve is Gauss-Jordan elimination; the ridge keeps every pivot positive.
-func solve(m [6][7]float64) (x [6]float64) {
+func solve(m [6][6]float64, x [6]float64) [6]float64 {
 	for i := range m {
 		for j := range m {
 			if j == i {
 				continue
 			}
 			f := m[j][i] / m[i][i]
-			for k := i; k < 7; k++ {
+			for k := i; k < len(m); k++ {
 				m[j][k] -= f * m[i][k]
 			}
+			x[j] -= f * x[i]
 		}
 	}
 	for i := range x {
-		x[i] = m[i][6] / m[i][i]
+		x[i] /= m[i][i]
 	}
 	return x
 }
 
+// median sorts what it is given.
 func median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	sorted := slices.Sorted(slices.Values(v))
-	return sorted[len(sorted)/2]
+	slices.Sort(v)
+	return v[len(v)/2]
 }

@@ -1,9 +1,6 @@
 package raster
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // Lab is a picture in CIELAB under the white of daylight (D65): L is lightness,
 // 0 to 100; A runs from green to red, B from blue to yellow; grey is 0, 0.
@@ -69,31 +66,46 @@ func Blur(v []float32, w int, sigma float64) {
 	if len(v) == 0 {
 		return
 	}
-	h := len(v) / w
 	k := kernel(sigma)
-	r := len(k) - 1
-	line := make([]float32, max(w, h)+2*r)
-	for y := range h {
-		blurLine(v, y*w, 1, w, k, line)
+	across := make([]float32, len(v))
+	line := make([]float32, w+2*(len(k)-1))
+	for from := 0; from < len(v); from += w {
+		blurRow(across[from:][:w], v[from:][:w], k, line)
 	}
-	for x := range w {
-		blurLine(v, x, w, h, k, line)
-	}
+	blurDown(v, across, w, k)
 }
 
-// blurLine smooths n values from start on, step apart; line is scratch.
-func blurLine(v []float32, start, step, n int, k, line []float32) {
+// blurRow smooths one row; line is scratch for the row with its rim repeated.
+func blurRow(to, from, k, line []float32) {
 	r := len(k) - 1
-	for i := range n + 2*r {
-		line[i] = v[start+min(max(i-r, 0), n-1)*step]
+	for i := range line {
+		line[i] = from[min(max(i-r, 0), len(from)-1)]
 	}
-	for i := range n {
+	for i := range to {
 		at := line[i:][:2*r+1]
 		sum := k[0] * at[r]
 		for j := 1; j <= r; j++ {
 			sum += k[j] * (at[r-j] + at[r+j])
 		}
-		v[start+i*step] = sum
+		to[i] = sum
+	}
+}
+
+// blurDown smooths columns, a row at a time: memory is read in its order.
+func blurDown(to, from []float32, w int, k []float32) {
+	h := len(from) / w
+	row := func(y int) []float32 { return from[min(max(y, 0), h-1)*w:][:w] }
+	for y := range h {
+		out := to[y*w:][:w]
+		for x, v := range row(y) {
+			out[x] = k[0] * v
+		}
+		for j := 1; j < len(k); j++ {
+			above, below := row(y-j), row(y+j)
+			for x := range out {
+				out[x] += k[j] * (above[x] + below[x])
+			}
+		}
 	}
 }
 
@@ -115,17 +127,28 @@ func kernel(sigma float64) []float32 {
 	return k
 }
 
-// Median of a channel inside a mask; 0 if the mask is empty.
+// Bins of Median: colours and chroma lie between -160 and 160.
+const (
+	bins    = 1 << 13
+	perStep = bins / 320
+)
+
+// Median of a channel inside a mask, to the twenty-fifth of a step; 0 if the mask
+// is empty. It counts instead of sorting, which takes a tenth of the time.
 func Median(v []float32, m Mask) float32 {
-	inside := make([]float32, 0, len(v))
+	var count [bins]int32
+	n := int32(0)
 	for i, in := range m.In {
 		if in {
-			inside = append(inside, v[i])
+			count[min(max(int((v[i]+160)*perStep), 0), bins-1)]++
+			n++
 		}
 	}
-	if len(inside) == 0 {
-		return 0
+	seen := int32(0)
+	for i, c := range count {
+		if seen += c; 2*seen > n {
+			return (float32(i)+0.5)/perStep - 160
+		}
 	}
-	slices.Sort(inside)
-	return inside[len(inside)/2]
+	return 0
 }

@@ -56,9 +56,10 @@ const (
 	far    = math.MaxUint16 - corner
 )
 
-// within reports for each pixel whether the set is at most reach away, in thirds of
-// a pixel. What lies beyond the rim of the picture belongs to no set.
-func (m Mask) within(reach uint16) Mask {
+// spread lets the pixels of the set (or, if set is false, those outside it) take over
+// what is at most reach away, in thirds of a pixel. What lies beyond the rim of the
+// picture takes over nothing.
+func (m Mask) spread(set bool, reach uint16) Mask {
 	out := NewMask(m.W, m.H)
 	wide := m.W + 2 // a frame of far spares the rim its own rules
 	d := make([]uint16, wide*(m.H+2))
@@ -68,7 +69,7 @@ func (m Mask) within(reach uint16) Mask {
 	for y := range m.H {
 		above, row := d[y*wide:][:wide], d[(y+1)*wide:][:wide]
 		for x, in := range m.In[y*m.W:][:m.W] {
-			if in {
+			if in == set {
 				row[x+1] = 0
 				continue
 			}
@@ -81,7 +82,7 @@ func (m Mask) within(reach uint16) Mask {
 		for x := m.W - 1; x >= 0; x-- {
 			v := min(row[x+1], row[x+2]+beside, below[x+1]+beside, below[x]+corner, below[x+2]+corner)
 			row[x+1] = v
-			to[x] = v <= reach
+			to[x] = (v <= reach) == set
 		}
 	}
 	return out
@@ -89,12 +90,14 @@ func (m Mask) within(reach uint16) Mask {
 
 // Grow adds everything within radius pixels.
 func (m Mask) Grow(radius float64) Mask {
-	return m.within(uint16(math.Round(radius * beside)))
+	return m.spread(true, uint16(math.Round(radius*beside)))
 }
 
 // Shrink removes everything within radius pixels of what is outside. The rim of
 // the picture removes nothing.
-func (m Mask) Shrink(radius float64) Mask { return m.Not().Grow(radius).Not() }
+func (m Mask) Shrink(radius float64) Mask {
+	return m.spread(false, uint16(math.Round(radius*beside)))
+}
 
 // Open removes what is thinner than twice the radius.
 func (m Mask) Open(radius float64) Mask { return m.Shrink(radius).Grow(radius) }
