@@ -11,7 +11,7 @@ var faults = []fault{
 	},
 	{
 		"the setting that arrives last wins", "sync/merge/state.go",
-		"if at == len(writes) { // it is the greatest", "if true { // it is the greatest",
+		"now != nil && now.By == w.By {", "now != nil {",
 	},
 	{
 		"a clock does not go on from the stamps it takes in", "sync/hlc/hlc.go",
@@ -51,7 +51,7 @@ var faults = []fault{
 	},
 	{
 		"guests change records", "sync/merge/prepare.go",
-		"return d.role != model.Guest\n", "return true\n",
+		"return role == model.Helper\n", "return true\n",
 	},
 	{
 		"a revoked phone goes on", "sync/merge/rights.go",
@@ -66,11 +66,11 @@ var faults = []fault{
 		"return b.WithdrawnBy(id) == nil", "return true",
 	},
 	{
-		"the number of the next round is how many were done, and one", "model/agenda/round.go",
-		"roundKey(place.ID, r.highest+1)", "roundKey(place.ID, func() uint32 {\n\t\tn := uint32(1)\n\t\tfor k := range l.done {\n\t\t\tif k.Subject == place.ID.UUID() {\n\t\t\t\tn++\n\t\t\t}\n\t\t}\n\t\treturn n\n\t}())",
+		"the number of the next round is how many were done, and one", "model/agenda/past.go",
+		"t.Key.Ordinal = known.highest + 1", "for k := range l.done {\n\t\tif k.Rule == r && k.Subject == subject {\n\t\t\tt.Key.Ordinal++\n\t\t}\n\t}",
 	},
 	{
-		"of completions on one day the later is dropped", "model/agenda/ledger.go",
+		"of completions on one day the later is dropped", "model/agenda/row.go",
 		"if c.first != nil && standing.CompareDone(c.first, f) < 0 {", "if c.first != nil && c.first.At/86_400_000 == f.At/86_400_000 {\n\t\treturn\n\t}\n\tif c.first != nil && standing.CompareDone(c.first, f) < 0 {",
 	},
 }
