@@ -99,7 +99,7 @@ func (a *App) warningWords(b *model.Book, w agenda.Warning) string {
 	case agenda.NotAbove:
 		return a.t.Cautions.Heat(w.Celsius)
 	}
-	return ""
+	return a.moreWarning(b, w)
 }
 
 // moment is a day and time, for something that ends then.
@@ -151,7 +151,7 @@ func (a *App) caution(b *model.Book, p *model.Product, c agenda.Caution) []strin
 	case agenda.CleanHandsBetween:
 		return []string{a.t.Round.Wash}
 	}
-	return nil
+	return a.moreCaution(b, c)
 }
 
 // blockedWords says why a task cannot be done yet, although its day has come.

@@ -52,13 +52,18 @@ func (a *App) walkOf(id string) *walk {
 	return w
 }
 
+// walked reports whether the task of a rule is a walk past some plants of its own.
+func walked(r model.Rule) bool {
+	return r == model.RuleCheck || r == model.RuleQuarantine || r == model.RuleMaintain
+}
+
 func (a *App) newWalk(b *model.Book, id string) *walk {
 	w := &walk{id: id, skipped: map[model.PlantID]bool{}, washed: map[model.PlantID]bool{}, found: map[model.PlantID]bool{}}
 	all := a.standings(b)
 	w.risks = a.risks(b)
 	if key, ok := parseTask(id); ok {
 		task := a.task(b, key)
-		if task == nil || key.Rule != model.RuleCheck {
+		if task == nil || !walked(key.Rule) {
 			return nil
 		}
 		w.key, w.name = key, a.taskAction(b, task)

@@ -49,17 +49,11 @@ func (a *App) taskDone(ctx context.Context, e Event) Answer {
 		return Answer{}
 	}
 	var body model.Body = &model.TaskCompleted{Task: key}
-	if key.Rule == model.RuleIsolate {
-		var plants []model.PlantID
-		a.house.Read(func(b *model.Book) {
-			if t := a.task(b, key); t != nil {
-				plants = t.Plants
-			}
-		})
-		if len(plants) > 0 {
-			body = &model.Handling{Kind: model.Isolated, Plants: plants, Completes: key}
+	a.house.Read(func(b *model.Book) {
+		if t := a.task(b, key); t != nil && t.Handling() != 0 && len(t.Plants) > 0 {
+			body = &model.Handling{Kind: t.Handling(), Plants: t.Plants, Completes: key}
 		}
-	}
+	})
 	ids, failed := a.write(ctx, replica.Seen(body))
 	if failed != nil {
 		return *failed
@@ -118,13 +112,13 @@ func (a *App) applications(b *model.Book, d Data, parts []model.Part, ml int) []
 	return ops
 }
 
-// tasksOf are the sprays that the keys name and that still have plants.
+// tasksOf are the applications that the keys name and that still have plants.
 func (a *App) tasksOf(b *model.Book, keys []string) []*agenda.Task {
 	all := a.agenda(b)
 	var out []*agenda.Task
 	for _, text := range keys {
 		key, ok := parseTask(text)
-		if !ok || key.Rule != model.RuleSpray {
+		if !ok || key.Rule != model.RuleSpray && key.Rule != model.RuleSoil {
 			continue
 		}
 		if t := all.Task(key.ID(b.Household.ID)); t != nil && len(t.Plants) > 0 {

@@ -25,6 +25,9 @@ func (a *App) todayView() screens.TodayView {
 			}
 		}
 		all := a.agenda(b)
+		for _, x := range all.Breaches {
+			v.Breaches = append(v.Breaches, a.breachView(b, x))
+		}
 		for _, f := range all.Flags {
 			v.Flags = append(v.Flags, a.flagView(b, f))
 		}
@@ -100,7 +103,7 @@ func (a *App) batches(b *model.Book, tasks []*agenda.Task) []screens.Batch {
 }
 
 func together(t, u *agenda.Task) bool {
-	return t.Key.Rule == model.RuleSpray && u.Key.Rule == model.RuleSpray && t.Product == u.Product && slices.Equal(t.Places, u.Places) && len(t.Places) == 1
+	return (t.Key.Rule == model.RuleSpray || t.Key.Rule == model.RuleSoil) && t.Key.Rule == u.Key.Rule && t.Product == u.Product && slices.Equal(t.Places, u.Places) && len(t.Places) == 1
 }
 
 func (a *App) placeNames(b *model.Book, ids []model.PlaceID) string {
@@ -115,6 +118,9 @@ func (a *App) placeNames(b *model.Book, ids []model.PlaceID) string {
 
 var taskKinds = map[model.Rule]screens.TaskKind{
 	model.RuleRound: screens.TaskRound, model.RuleSpray: screens.TaskSpray, model.RuleCheck: screens.TaskCheck, model.RuleIsolate: screens.TaskIsolate,
+	model.RuleSoil: screens.TaskSoil, model.RuleWash: screens.TaskWash, model.RuleTryLeaf: screens.TaskTryLeaf,
+	model.RuleCardRead: screens.TaskSticky, model.RuleCardNew: screens.TaskSticky, model.RuleQuarantine: screens.TaskCheck, model.RuleMaintain: screens.TaskCheck,
+	model.RuleBuy: screens.TaskBuy, model.RuleMeasure: screens.TaskMeasure,
 }
 
 func (a *App) taskAction(b *model.Book, t *agenda.Task) string {
@@ -126,8 +132,10 @@ func (a *App) taskAction(b *model.Book, t *agenda.Task) string {
 		return a.t.Agenda.Spray(n)
 	case model.RuleCheck:
 		return a.t.Agenda.Check(n)
+	case model.RuleIsolate:
+		return a.t.Agenda.Apart(n)
 	}
-	return a.t.Agenda.Apart(n)
+	return a.taskWords(b, t)
 }
 
 func (a *App) dueState(t *agenda.Task) (texts.DueState, string) {
@@ -147,7 +155,7 @@ func (a *App) dueState(t *agenda.Task) (texts.DueState, string) {
 
 func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 	v := screens.TaskView{ID: taskText(t.Key), Kind: taskKinds[t.Key.Rule], Action: a.taskAction(b, t), Later: t.When() > a.today(),
-		Why: a.whyWords(b, t), Cautions: a.cautionWords(b, t), Blocked: a.blockedWords(b, t)}
+		Why: append(a.whyWords(b, t), a.windowWords(t)...), Cautions: a.cautionWords(b, t), Blocked: a.blockedWords(b, t)}
 	v.State, v.DueWords = a.dueState(t)
 	if t.Key.Rule != model.RuleRound {
 		v.Plants, v.Place = a.plantNames(b, t.Plants), a.placeNames(b, t.Places)
@@ -155,9 +163,9 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 	switch t.Key.Rule {
 	case model.RuleRound:
 		v.Open = screens.RoundRoute(model.PlaceID(t.Key.Subject).String())
-	case model.RuleCheck:
+	case model.RuleCheck, model.RuleQuarantine, model.RuleMaintain:
 		v.Open = screens.RoundRoute(v.ID)
-	case model.RuleSpray:
+	case model.RuleSpray, model.RuleSoil, model.RuleTryLeaf:
 		v.Product = productName(b, t.Product)
 		if _, how := a.mixWords(t.Mix); how != "" {
 			v.Amount = how
@@ -168,6 +176,9 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 			v.Mine, v.Claim = true, a.t.Agenda.ClaimedMe(a.clock(c.Until))
 			break
 		}
+	}
+	if len(t.Claims) == 0 {
+		v.Claim = a.turnWords(b, t)
 	}
 	if len(t.Claims) > 0 && !v.Mine {
 		v.Claim = a.t.Agenda.ClaimedBy(a.who(b, t.Claims[0].By), a.clock(t.Claims[0].Until))
@@ -270,6 +281,9 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 	case agenda.FirstDay:
 		return ag.WhyFirst(f.Day(r.Date))
 	case agenda.PlanInterval:
+		if r.Basis == model.Computed { // its steps need not be sprays
+			return a.t.Tasks.After(f.Days(r.Days), last)
+		}
 		return ag.WhySpray(f.Days(r.Days), last)
 	case agenda.LabelInterval:
 		return ag.WhyLabel(f.Days(r.Days), f.Day(r.Date))
@@ -285,6 +299,8 @@ func (a *App) reasonWords(b *model.Book, r agenda.Reason, last string) string {
 		if r.Fact != nil {
 			return ag.WhyPutOff(a.who(b, r.Fact.By), strings.ToLower(a.t.Words.PutOffReason[r.PutOff])) + " " + ag.PutOffTill(f.Day(r.Date))
 		}
+	default:
+		return a.moreReason(b, r)
 	}
 	return ""
 }

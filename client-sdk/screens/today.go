@@ -12,6 +12,7 @@ type TodayView struct {
 	Date     string // in full, with its weekday
 	Sample   bool
 	Plants   int // 0 shows how to begin
+	Breaches []BreachView
 	Flags    []FlagView
 	Overdue  []Batch
 	Due      []Batch
@@ -61,12 +62,18 @@ type TaskView struct {
 // TaskKind picks the drawing and how Done works.
 type TaskKind string
 
-// The kinds of tasks. A spray is confirmed on its own screen.
+// The kinds of tasks. A spray, and what goes into the soil, is confirmed on its own screen.
 const (
 	TaskRound   TaskKind = "round"
 	TaskSpray   TaskKind = "spray"
 	TaskCheck   TaskKind = "look"
 	TaskIsolate TaskKind = "apart"
+	TaskSoil    TaskKind = "soil"
+	TaskWash    TaskKind = "wash"
+	TaskTryLeaf TaskKind = "leaf"
+	TaskSticky  TaskKind = "card"
+	TaskBuy     TaskKind = "buy"
+	TaskMeasure TaskKind = "camera"
 )
 
 // DoneView is a task that was done today.
@@ -91,6 +98,16 @@ type FlagView struct {
 // FlagTime is one of the notes behind a flag.
 type FlagTime struct{ By, When string }
 
+// BreachView is a limit of a label that was not kept.
+type BreachView struct {
+	Product string
+	Plants  string
+	Words   string // which limit
+	Label   string // its figure
+	Times   []FlagTime
+	Next    string // when the next application may be, "" if that is no question
+}
+
 // Today is the first of the five places.
 func Today(t *texts.Catalogue, v TodayView) g.Node {
 	d := t.Today
@@ -99,6 +116,7 @@ func Today(t *texts.Catalogue, v TodayView) g.Node {
 		heading(d.Title, v.Date, nil),
 		glance(t, v.Tomorrow),
 		sampleNotice(t, v.Sample),
+		g.Map(v.Breaches, func(x BreachView) g.Node { return breach(t, x) }),
 		g.Map(v.Flags, func(f FlagView) g.Node { return flag(t, f) }),
 		g.If(v.Plants == 0, empty("plants", d.NoPlantsTitle, d.NoPlants, goTo("main", RouteNewPlant, d.AddPlant))),
 		h.Div(class("cols"),
@@ -185,7 +203,7 @@ func doneButton(t *texts.Catalogue, v TaskView, about g.Node) g.Node {
 	switch {
 	case v.Open != "":
 		return goTo("main", v.Open, t.Today.Begin, about)
-	case v.Kind == TaskSpray:
+	case v.Kind == TaskSpray, v.Kind == TaskSoil:
 		return goTo("main", ConfirmRoute(v.ID), t.Today.Done, about)
 	}
 	return button("main", t.Today.Done, act(ActTaskDone, "task", v.ID), about)
@@ -239,4 +257,17 @@ func flag(t *texts.Catalogue, f FlagView) g.Node {
 		h.Div(class("acts stack"),
 			button("plain", t.Today.FlagOne, act(ActSettle, "task", f.Task, "how", "one", "fact", f.Fact)),
 			button("plain", t.Today.FlagBoth, act(ActSettle, "task", f.Task, "how", "both"))))
+}
+
+// breach tells what was not kept and what helps now. Nothing about it can be undone.
+func breach(t *texts.Catalogue, x BreachView) g.Node {
+	return notice("stop",
+		h.P(class("strong"), h.Text(t.Tasks.BreachTitle)),
+		h.P(h.Text(t.Common.Dotted(x.Product, x.Plants))),
+		h.P(h.Text(x.Words+" "+x.Label)),
+		h.Ul(class("rows"), g.Map(x.Times, func(f FlagTime) g.Node {
+			return h.Li(class("row"), icon("person"), h.Span(class("grow"), h.Text(f.By)), h.Span(class("small"), h.Text(f.When)))
+		})),
+		h.P(h.Text(t.Tasks.BreachNow)),
+		g.If(x.Next != "", h.P(class("strong"), h.Text(x.Next))))
 }

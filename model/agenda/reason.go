@@ -41,7 +41,7 @@ const (
 	ApartFor       Because = 32 // a plant is kept apart for Days days
 	LastLook       Because = 33 // Fact completed the look before, on Date
 	MaintainEvery  Because = 34 // a cleared plant is looked at every Days days
-	RunsOut        Because = 35 // the shelf holds Have thousandths, and with Task of Date the plans need Want
+	RunsOut        Because = 35 // the shelf holds Have thousandths of Product, and with Task of Date the plans need Want
 	WasMeasured    Because = 36 // Fact measured the leaf on Date
 	SameLeaf       Because = 37 // the look Task of Date, done by Fact or expected, is the time to measure it again
 )
@@ -59,6 +59,7 @@ type Reason struct {
 
 	Pest       model.Pest
 	Outbreak   model.OutbreakID
+	Product    model.ProductID
 	Tenths     int // of a degree Celsius
 	Have, Want int // thousandths of ml or g
 	PutOff     model.PutOffReason

@@ -69,7 +69,7 @@ func (l *past) noteSize(f *model.Fact, x *model.Measurement) {
 }
 
 func later(a, b *model.Fact) *model.Fact {
-	if a == nil || standing.CompareDone(a, b) < 0 {
+	if a == nil || b != nil && standing.CompareDone(a, b) < 0 {
 		return b
 	}
 	return a

@@ -53,7 +53,7 @@ func (l *ledger) buyTask(s *Task, courses []*course, have, want int) *Task {
 	}
 	t.Product, t.Outbreak, t.Plan = s.Product, s.Outbreak, s.Plan
 	t.Due, t.Latest = s.When().Add(-1), s.When()
-	t.Why = append(slices.Clone(s.Why[:min(len(s.Why), 3)]), Reason{Because: RunsOut, Task: s.Key, Date: s.When(), Have: have, Want: want})
+	t.Why = append(slices.Clone(s.Why[:min(len(s.Why), 3)]), Reason{Because: RunsOut, Product: s.Product, Task: s.Key, Date: s.When(), Have: have, Want: want})
 	return l.finish(t, nil, nil)
 }
 
@@ -74,11 +74,12 @@ func (c *course) measureTasks(own []*Task, measured map[model.PlantID]bool) []*T
 }
 
 func (c *course) measureTask(p *model.Plant, last *model.Fact, own []*Task) *Task {
+	t, done := c.next(model.RuleMeasure, p.ID.UUID())
+	since := c.date(later(done, last))
 	for i, k := range c.keys {
-		if k.Rule != model.RuleCheck || c.day[i] <= c.date(last) {
+		if k.Rule != model.RuleCheck || c.day[i] <= since {
 			continue
 		}
-		t, _ := c.next(model.RuleMeasure, p.ID.UUID())
 		t.Plants, t.Places = []model.PlantID{p.ID}, c.placesOf([]*model.Plant{p})
 		t.Outbreak, t.Plan = c.plan.Outbreak, c.plan
 		look := Reason{Because: SameLeaf, Task: k, Date: c.day[i]}

@@ -43,6 +43,7 @@ type Catalogue struct {
 	Poison    Poison
 	Problem   Problem
 	Agenda    Agenda
+	Tasks     Tasks
 	Story     Story
 	Say       Say
 	Cautions  Cautions

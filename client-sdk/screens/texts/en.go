@@ -11,6 +11,7 @@ func English() *Catalogue {
 	enOutbreaks(c)
 	enHousehold(c)
 	enSpoken(c)
+	enTasks(c)
 	enAheadAll(c)
 	c.Cautions, c.LookAt = enCautions(), enLookAt()
 	return c
