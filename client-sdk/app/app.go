@@ -21,6 +21,7 @@ import (
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
+	"leafturn/model/agenda"
 	"leafturn/model/fault"
 )
 
@@ -111,6 +112,7 @@ type App struct {
 	link    *invitation // the one last made, to show again
 	syncs   syncState
 	after   *afterFinding
+	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
 

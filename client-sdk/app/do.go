@@ -78,6 +78,7 @@ func init() {
 		screens.ActTaskDone:      (*App).taskDone,
 		screens.ActApply:         (*App).apply,
 		screens.ActClaim:         (*App).claim,
+		screens.ActWater:         (*App).water,
 		screens.ActPutOff:        (*App).putOff,
 		screens.ActSettle:        (*App).settle,
 		screens.ActUndo:          (*App).undo,

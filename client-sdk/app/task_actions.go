@@ -20,7 +20,7 @@ type derived struct {
 // agenda gives the tasks of now.
 func (a *App) agenda(b *model.Book) *agenda.Agenda {
 	if a.derived.agenda == nil {
-		a.derived.agenda = agenda.Derive(b, a.now(), a.zone)
+		a.derived.agenda = a.tasks.Derive(b, a.now(), a.zone)
 	}
 	return a.derived.agenda
 }
@@ -171,4 +171,23 @@ func (a *App) noteOnTask(ctx context.Context, body model.Body, say string) Answe
 	answer := a.Go(ctx, a.route)
 	answer.Say, answer.Undo = say, undo
 	return answer
+}
+
+// water notes a watering of a place, of all that lives there, or of one plant. Rounds
+// ride on it, and what goes into the soil depends on it.
+func (a *App) water(ctx context.Context, e Event) Answer {
+	x := &model.Handling{Kind: model.Watered, Place: id[model.Place](e.Data, "place")}
+	if plant := id[model.Plant](e.Data, "plant"); !plant.IsZero() {
+		x.Plants = []model.PlantID{plant}
+	} else {
+		a.house.Read(func(b *model.Book) {
+			if t := a.roundTask(b, x.Place); t != nil {
+				x.Plants = t.Plants
+			}
+		})
+	}
+	if len(x.Plants) == 0 {
+		return Answer{}
+	}
+	return a.noteOnTask(ctx, x, a.t.Tasks.WaterSaid)
 }

@@ -31,13 +31,17 @@ func (a *App) todayView() screens.TodayView {
 		for _, f := range all.Flags {
 			v.Flags = append(v.Flags, a.flagView(b, f))
 		}
-		due, late := splitLate(all.Today.Tasks)
+		mine := a.ofGuest(b, all)
+		due, late := splitLate(mine(all.Today.Tasks))
 		v.Overdue, v.Due = a.batches(b, late), a.batches(b, due)
 		for _, t := range all.DoneToday {
 			v.Done = append(v.Done, a.doneView(b, t))
 		}
-		v.Tomorrow = a.batches(b, all.Tomorrow.Tasks)
-		for _, t := range all.Week.Tasks {
+		for _, s := range all.Shares {
+			v.Shares = append(v.Shares, a.t.Tasks.Share(a.who(b, s.Member), s.Tasks))
+		}
+		v.Tomorrow = a.batches(b, mine(all.Tomorrow.Tasks))
+		for _, t := range mine(all.Week.Tasks) {
 			day := a.t.Format.Day(t.When())
 			if n := len(v.Week); n == 0 || v.Week[n-1].Date != day {
 				v.Week = append(v.Week, screens.DayView{Date: day})
@@ -47,6 +51,16 @@ func (a *App) todayView() screens.TodayView {
 		}
 	})
 	return v
+}
+
+// ofGuest leaves a guest only what the guest is to be told of. The others see all, so
+// that nobody thinks that somebody else has done it.
+func (a *App) ofGuest(b *model.Book, all *agenda.Agenda) func([]*agenda.Task) []*agenda.Task {
+	m := b.Members[a.me(b)]
+	if m == nil || m.Role != model.Guest || a.house.Local() {
+		return func(tasks []*agenda.Task) []*agenda.Task { return tasks }
+	}
+	return func(tasks []*agenda.Task) []*agenda.Task { return all.For(m, tasks) }
 }
 
 func splitLate(tasks []*agenda.Task) (due, late []*agenda.Task) {
@@ -162,7 +176,8 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 	}
 	switch t.Key.Rule {
 	case model.RuleRound:
-		v.Open = screens.RoundRoute(model.PlaceID(t.Key.Subject).String())
+		place := model.PlaceID(t.Key.Subject).String()
+		v.Open, v.Water = screens.RoundRoute(place), place
 	case model.RuleCheck, model.RuleQuarantine, model.RuleMaintain:
 		v.Open = screens.RoundRoute(v.ID)
 	case model.RuleSpray, model.RuleSoil, model.RuleTryLeaf:

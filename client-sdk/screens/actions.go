@@ -48,6 +48,7 @@ const (
 	ActTaskDone      = "task-done"       // task; for tasks that need no confirming
 	ActApply         = "apply"           // task..., part..., [amount] in ml, [leaftest], [note]
 	ActClaim         = "claim"           // task
+	ActWater         = "water"           // place or plant
 	ActPutOff        = "put-off"         // task, reason, until
 	ActSettle        = "settle"          // task, how ("one" or "both"), [fact] to withdraw when how is "one"
 	ActWithdraw      = "withdraw"        // fact, [note]
@@ -71,7 +72,7 @@ var Actions = []string{
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
-	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActPutOff, ActSettle, ActWithdraw, ActUndo,
+	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
 }

@@ -38,7 +38,7 @@ var (
 		State: texts.Overdue, DueWords: "Since Mon 23 Nov", Claim: "Jonna takes it, until 22:00",
 		Why: []string{"3 days after the spray on Fri 20 Nov: what still moves was missed."}, PutOff: []screens.Named{{ID: "2026-11-26", Name: "Tomorrow"}},
 	}
-	walk = screens.TaskView{
+	walk = screens.TaskView{Water: "pl1",
 		ID: "t3", Kind: screens.TaskRound, Action: "Round: Bedroom", State: texts.Due, DueWords: "Today", Open: screens.RoundRoute("pl3"),
 		Why: []string{"Weekly, last walked on Wed 18 Nov."}, Mine: true, Claim: "You take it, until 22:00",
 	}
@@ -112,6 +112,8 @@ func todayView() screens.TodayView {
 	later.ID, later.Later, later.State, later.DueWords = "t6", true, texts.Soon, "Thu 26 Nov"
 	return screens.TodayView{
 		Date: "Wednesday 25 November", Plants: 14,
+		Breaches: []screens.BreachView{{Product: "Potash soap (invented)", Plants: "Fern", Words: t0.Tasks.Breach[texts.TooClose], Label: t0.Tasks.Want(texts.TooClose, 7), Next: "Next spray not before Sun 29 Nov.", Times: []screens.FlagTime{{By: "Jonna", When: "Sun 22 Nov · 08:10"}}}},
+		Shares:   []string{"Jonna: 7 tasks", "Mirek: 6 tasks"},
 		Flags: []screens.FlagView{{
 			Task: "t0", Action: "Spray 3 plants, Kitchen shelf", Plants: "Basil, Mint and Parsley", Fact: "d2-9",
 			Times:   []screens.FlagTime{{By: "Mirek", When: "Tue 24 Nov, 18:05"}, {By: "Jonna", When: "Tue 24 Nov, 19:40"}},

@@ -17,6 +17,7 @@ type TodayView struct {
 	Overdue  []Batch
 	Due      []Batch
 	Done     []DoneView
+	Shares   []string // who did how many tasks lately; shown if there are several members
 	Tomorrow []Batch
 	Week     []DayView
 }
@@ -56,6 +57,7 @@ type TaskView struct {
 	Cautions []string
 	Why      []string // the inputs of the date and where they come from
 	PutOff   []Named  // days to choose from for Not today, as dates
+	Water    string   // the place that can be noted as watered, for a round
 	Later    bool     // not due yet: can be looked at and taken, not done
 }
 
@@ -124,7 +126,8 @@ func Today(t *texts.Catalogue, v TodayView) g.Node {
 				taskPart(t, d.Overdue, v.Overdue),
 				taskPart(t, d.Due, v.Due),
 				g.If(nothing && v.Plants > 0, empty("due-done", d.AllDoneTitle, d.AllDone)),
-				donePart(t, v.Done)),
+				donePart(t, v.Done),
+				g.If(len(v.Shares) > 1, fold("shares", "person", t.Tasks.Shares, bullets(v.Shares)))),
 			h.Div(class("col"),
 				section(d.Tomorrow, g.If(len(v.Tomorrow) == 0, h.P(class("muted"), h.Text(d.TomorrowFree))), batches(t, v.Tomorrow)),
 				weekPart(t, v.Week))))
@@ -196,7 +199,7 @@ func taskButtons(t *texts.Catalogue, v TaskView) g.Node {
 	if v.Later {
 		return h.Div(class("acts"), claim)
 	}
-	return h.Div(class("acts"), g.If(v.Blocked == "", doneButton(t, v, about)), claim)
+	return h.Div(class("acts"), g.If(v.Blocked == "", doneButton(t, v, about)), claim, g.If(v.Water != "", button("plain", t.Tasks.Watered, act(ActWater, "place", v.Water), about)))
 }
 
 func doneButton(t *texts.Catalogue, v TaskView, about g.Node) g.Node {

@@ -8,7 +8,7 @@ func enTasks(c *Catalogue) {
 	enTaskReasons(&c.Tasks)
 	enTaskCare(&c.Tasks)
 	c.Tasks.Turn, c.Tasks.Watered, c.Tasks.WaterSaid = "Your turn", "Watered", "Noted: watered"
-	c.Tasks.Others, c.Tasks.Shares = "With the others", "Done in the last four weeks"
+	c.Tasks.Shares = "Done in the last four weeks"
 	c.Tasks.TurnOf = func(member string) string { return member + "’s turn" }
 	c.Tasks.Share = func(member string, n int) string { return member + ": " + count(n, "task", "tasks") }
 	c.Tasks.BreachTitle = "A limit of the label was not kept"

@@ -39,9 +39,9 @@ type Tasks struct {
 	Tender               func(plants string) string
 	InRow                func(plants, times string) string
 
-	Turn, Watered, WaterSaid, Others, Shares string
-	TurnOf                                   func(member string) string
-	Share                                    func(member string, n int) string
+	Turn, Watered, WaterSaid, Shares string
+	TurnOf                           func(member string) string
+	Share                            func(member string, n int) string
 
 	BreachTitle string
 	Breach      map[Breach]string
