@@ -97,7 +97,8 @@ func feedOf(st *merge.State, m *model.Member, now clock) *calendar.Calendar {
 	b := st.Book()
 	c := &calendar.Calendar{Name: feedName}
 	edition := editionOf(st, now)
-	for _, t := range due(agenda.Derive(b, now.now, now.zone).Open(), m) {
+	a := agenda.Derive(b, now.now, now.zone)
+	for _, t := range a.For(m, a.Open()) {
 		c.Events = append(c.Events, calendar.Event{
 			UID:      t.ID.String(),
 			Day:      max(t.When(), now.today),

@@ -56,13 +56,10 @@ func topic(h model.HouseholdID, m model.MemberID, day model.Date) string {
 // counts are how many tasks a note is about.
 type counts struct{ due, overdue int }
 
-// due gives those of a household's tasks that a member is to be told of.
-func due(tasks []*agenda.Task, _ *model.Member) []*agenda.Task { return tasks }
-
 // count counts a member's tasks of today. A step that waits for another one is not
 // due before that one is done.
 func count(a *agenda.Agenda, m *model.Member) (c counts) {
-	for _, t := range due(a.Today.Tasks, m) {
+	for _, t := range a.For(m, a.Today.Tasks) {
 		if t.Projected {
 			continue
 		}
