@@ -71,7 +71,11 @@ func (r *Replica) WriteAgain(ctx context.Context, id model.FactID) error {
 			_, err := r.do(ctx, []any{&model.Fact{At: b.At, By: b.By, Body: b.Body}})
 			return err
 		case *oplog.Set:
-			_, err := r.do(ctx, []any{b})
+			set := &oplog.Set{Record: b.Record}
+			for _, f := range b.Fields {
+				set.Fields = append(set.Fields, oplog.Setting{Key: f.Key, Value: f.Value})
+			}
+			_, err := r.do(ctx, []any{set})
 			return err
 		}
 	}

@@ -17,9 +17,9 @@ import (
 // ThumbnailSize is the longest edge, in pixels, of the rendering that lists show.
 const ThumbnailSize = 320
 
-// AddPhoto keeps a photo on this phone and puts it into the upload queue. Position
-// and other private metadata are taken out first, so they are never on this phone's
-// disk and never leave it. The sum goes into the fact that shows the photo.
+// AddPhoto keeps a photo on this phone. Position and other private metadata are taken
+// out first, so they are never on this phone's disk and never leave it. The sum goes
+// into the fact that shows the photo; once there is one, the photo is sent.
 func (r *Replica) AddPhoto(ctx context.Context, data []byte) (model.PhotoSum, error) {
 	clean, err := exif.Strip(data)
 	if err != nil {
@@ -52,9 +52,6 @@ func (r *Replica) PhotoBytes(ctx context.Context, s *Server, sum model.PhotoSum,
 	return data, mime, r.vault.PutRendering(ctx, sum, size, mime, data)
 }
 
-// Queue gives the photos that the server does not have yet, oldest first.
-func (r *Replica) Queue(ctx context.Context) ([]Photo, error) { return r.vault.Queue(ctx) }
-
 // DropPhoto gives a photo up: it is never uploaded and its bytes are forgotten.
 func (r *Replica) DropPhoto(ctx context.Context, sum model.PhotoSum) error {
 	return r.vault.DropPhoto(ctx, sum)
@@ -75,11 +72,11 @@ func (r *Replica) RetryPhoto(ctx context.Context, sum model.PhotoSum) error {
 	return ErrNoPhoto
 }
 
-// Upload sends the photos that wait, one after the other, each from where it was
+// Upload sends the photos of the Queue, one after the other, each from where it was
 // interrupted. A photo that the server refuses is held for a person and does not
 // stop the others; without an answer from the server the rest stays for later.
 func (r *Replica) Upload(ctx context.Context, s *Server) error {
-	queue, err := r.vault.Queue(ctx)
+	queue, err := r.Queue(ctx)
 	if err != nil {
 		return err
 	}

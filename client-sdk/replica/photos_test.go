@@ -15,12 +15,26 @@ import (
 	"leafturn/photo/phototest"
 )
 
-// snap adds a photo that takes several chunks to send.
+// snap adds a photo that takes several chunks to send, and a look that shows it.
 func snap(t *testing.T, p *phone, seed uint64) model.PhotoSum {
+	t.Helper()
+	sum := draft(t, p, seed)
+	show(t, p, model.PlantID{1}, sum)
+	return sum
+}
+
+// draft adds a photo that nothing shows.
+func draft(t *testing.T, p *phone, seed uint64) model.PhotoSum {
 	t.Helper()
 	sum, err := p.AddPhoto(ctx, picture(seed))
 	require.NoError(t, err)
 	return sum
+}
+
+func show(t *testing.T, p *phone, plant model.PlantID, sum model.PhotoSum) {
+	t.Helper()
+	_, err := p.Do(ctx, replica.Seen(&model.Inspection{Plant: plant, Photos: []model.PhotoSum{sum}}))
+	require.NoError(t, err)
 }
 
 // picture is more than two chunks long.
@@ -229,6 +243,8 @@ func TestAddPhoto(t *testing.T) {
 	kept, _, err := a.PhotoBytes(ctx, nil, sum, 0)
 	require.NoError(t, err)
 	require.NotContains(t, string(kept), secret)
+	require.Empty(t, queue(t, a), "nothing shows it")
+	show(t, a, model.PlantID{1}, sum)
 	require.Len(t, queue(t, a), 1)
 	again, err := a.AddPhoto(ctx, clean)
 	require.NoError(t, err)

@@ -258,13 +258,6 @@ func (r *Replica) Value(ref model.Ref, key model.FieldKey) model.Value {
 	return r.state.Current(ref, key).Value
 }
 
-// Lost gives the settings of a field that lost against one made at the same time.
-func (r *Replica) Lost(ref model.Ref, key model.FieldKey) []merge.Write {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	return r.state.Lost(ref, key)
-}
-
 // Digest is the digest of the state; replicas with the same operations have the same.
 func (r *Replica) Digest() ([sha256.Size]byte, error) {
 	r.mu.Lock()

@@ -13,7 +13,8 @@ import (
 // Do writes operations to this phone's log: *model.Fact, *oplog.Set and
 // *oplog.Invite. When it returns without error they are safe on this phone and
 // folded in; with an error none of them is. A fact without By or At was seen or
-// done now by this phone's member.
+// done now by this phone's member; a setting without Over replaces what this phone
+// shows.
 func (r *Replica) Do(ctx context.Context, bodies ...any) ([]model.FactID, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -86,7 +87,9 @@ func (r *Replica) complete(body any) any {
 	case *oplog.Set:
 		s := oplog.Set{Record: b.Record, Fields: make([]oplog.Setting, len(b.Fields))}
 		for i, f := range b.Fields {
-			f.Over = r.state.Current(b.Record, f.Key).By
+			if f.Over.IsZero() {
+				f.Over = r.state.Over(b.Record, f.Key)
+			}
 			s.Fields[i] = f
 		}
 		return &s
