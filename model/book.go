@@ -171,3 +171,22 @@ func (b *Book) Admit(d Device) {
 	dev := at(b.Devices, d.ID, func(id DeviceID) *Device { return &Device{ID: id} })
 	dev.Member, dev.Key, dev.Since, dev.Ended = d.Member, d.Key, d.Since, d.Ended
 }
+
+// EachPhoto gives every photo that a fact shows, withdrawn facts' too, in order of
+// writing. A photo that several facts show comes several times.
+func (b *Book) EachPhoto(do func(PhotoSum, *Fact)) {
+	for _, f := range b.Facts() {
+		switch x := f.Body.(type) {
+		case *Inspection:
+			for _, sum := range x.Photos {
+				do(sum, f)
+			}
+		case *CardReading:
+			if x.Photo != (PhotoSum{}) {
+				do(x.Photo, f)
+			}
+		case *Measurement:
+			do(x.Photo, f)
+		}
+	}
+}

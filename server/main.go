@@ -50,6 +50,7 @@ var commands = []struct {
 	run        func(*program, context.Context, settings, []effective) error
 }{
 	{"serve", "run the server; this is what happens without a command", (*program).serve},
+	{"verify", "read everything in the data directory and say what is damaged or missing; not while the server runs", (*program).verify},
 	{"config", "print the settings in effect and where each comes from", (*program).config},
 	{"build-app", "build the phone app into the source tree, to be linked into the program", (*program).buildApp},
 }
@@ -73,7 +74,7 @@ func (p *program) run(ctx context.Context, args []string) int {
 		}
 		return p.exit(err)
 	}
-	words := fmt.Sprintf("Leafturn has no command %q; it has serve, config, build-app and help.", name)
+	words := fmt.Sprintf("Leafturn has no command %q; it has serve, verify, config, build-app and help.", name)
 	return p.exit(fault.New("command_unknown", words))
 }
 

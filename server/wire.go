@@ -18,12 +18,16 @@ import (
 	"leafturn/server/datadir"
 	"leafturn/server/household"
 	"leafturn/server/httpapi"
+	"leafturn/server/store"
+	"leafturn/server/verify"
 )
 
 // How often to tidy up what nobody needs any more.
 const (
 	collectEvery = 10 * time.Minute // space in the log store
 	sweepEvery   = time.Hour        // uploads that nobody completed
+	tidyFirst    = time.Hour        // reading all logs must not slow a start
+	tidyEvery    = 24 * time.Hour   // photos that no entry has shown for long
 )
 
 // errWriteFailed ends the process: what the log store would say from now on may not
@@ -60,6 +64,7 @@ func openParts(dir *datadir.Dir, s settings, setup *auth.Setup, log *slog.Logger
 		return parts{}, err
 	}
 	service := household.New(logs, time.Now)
+	o.add(tidying(logs, service, photos, log))
 	routes := &httpapi.Households{Service: service, Setup: setup}
 	events := httpapi.NewEvents(service, time.Now, httpapi.Pulse, log)
 	o.add(events.Close)
@@ -88,7 +93,7 @@ func openLogs(o *opening, dir *datadir.Dir, log *slog.Logger) (*badgerdb.DB, err
 	return db, nil
 }
 
-func openPhotos(o *opening, dir *datadir.Dir, log *slog.Logger) (photo.Store, *upload.Desk, error) {
+func openPhotos(o *opening, dir *datadir.Dir, log *slog.Logger) (*dirstore.Store, *upload.Desk, error) {
 	photos, err := dirstore.Open(dir.Photos())
 	if err != nil {
 		return nil, nil, err
@@ -110,18 +115,51 @@ func openPhotos(o *opening, dir *datadir.Dir, log *slog.Logger) (photo.Store, *u
 // sweeping removes expired uploads now and then. It gives the function that stops
 // it.
 func sweeping(uploads *upload.Desk, log *slog.Logger) (stop func() error) {
+	return every(0, sweepEvery, func(ctx context.Context) {
+		if _, err := uploads.Sweep(ctx); err != nil && ctx.Err() == nil {
+			log.Error("sweep failed", "err", err)
+		}
+	})
+}
+
+// tidying removes photos that no entry has shown for dirstore.Grace.
+func tidying(logs store.Store, service *household.Service, photos *dirstore.Store, log *slog.Logger) (stop func() error) {
+	return every(tidyFirst, tidyEvery, func(ctx context.Context) {
+		if err := tidy(ctx, logs, service, photos, time.Now()); err != nil && ctx.Err() == nil {
+			log.Error("tidying photos failed", "err", err)
+		}
+	})
+}
+
+func tidy(ctx context.Context, logs store.Store, service *household.Service, photos *dirstore.Store, now time.Time) error {
+	all, err := logs.Households(ctx)
+	for _, h := range all {
+		if err != nil || ctx.Err() != nil {
+			return errors.Join(err, ctx.Err())
+		}
+		shown, e := verify.Shown(ctx, service, h, nil)
+		if e == nil {
+			_, e = photos.Tidy(ctx, h, shown.Has, now)
+		}
+		err = e
+	}
+	return err
+}
+
+// every does something after a while and then once a period, until it is stopped.
+func every(first, period time.Duration, do func(context.Context)) (stop func() error) {
 	ctx, cancel := context.WithCancel(context.Background())
 	var work sync.WaitGroup
 	work.Go(func() {
-		for tick := time.NewTicker(sweepEvery); ; {
-			if _, err := uploads.Sweep(ctx); err != nil && ctx.Err() == nil {
-				log.Error("sweep failed", "err", err)
-			}
+		timer := time.NewTimer(first)
+		defer timer.Stop()
+		for {
 			select {
 			case <-ctx.Done():
-				tick.Stop()
 				return
-			case <-tick.C:
+			case <-timer.C:
+				do(ctx)
+				timer.Reset(period)
 			}
 		}
 	})
