@@ -79,7 +79,7 @@ func (a *author) write(bodies ...any) (model.FactID, error) {
 // over notes which settings the author sees and replaces.
 func (a *author) over(s *oplog.Set) {
 	for i, f := range s.Fields {
-		s.Fields[i].Over = a.state.Current(s.Record, f.Key).By
+		s.Fields[i].Over = a.state.Over(s.Record, f.Key)
 	}
 }
 

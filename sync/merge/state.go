@@ -201,29 +201,6 @@ func (s *State) Current(ref model.Ref, key model.FieldKey) Write {
 	return Write{}
 }
 
-// Lost gives the settings that no later author had seen and that did not win:
-// what somebody wrote while somebody else wrote something different.
-func (s *State) Lost(ref model.Ref, key model.FieldKey) []Write {
-	ws := s.registers[ref][key]
-	if len(ws) < 2 {
-		return nil
-	}
-	seen := map[model.FactID]bool{}
-	for _, w := range ws {
-		if !w.void {
-			seen[w.Over] = true
-		}
-	}
-	now := current(ws)
-	var lost []Write
-	for _, w := range ws {
-		if !w.void && !seen[w.By] && w.Value != now.Value {
-			lost = append(lost, w)
-		}
-	}
-	return lost
-}
-
 // sortedKeys gives a map's keys in a fixed order.
 func sortedKeys[K comparable, V any](m map[K]V, compare func(a, b K) int) []K {
 	keys := make([]K, 0, len(m))

@@ -159,7 +159,7 @@ func (p *Pen) Fact(t TB, body model.Body) model.FactID {
 // Set writes one setting over the one that the pen sees.
 func (p *Pen) Set(t TB, ref model.Ref, key model.FieldKey, v model.Value) model.FactID {
 	t.Helper()
-	over := p.State.Current(ref, key).By
+	over := p.State.Over(ref, key)
 	return p.Write(t, &oplog.Set{Record: ref, Fields: []oplog.Setting{{Key: key, Value: v, Over: over}}})
 }
 

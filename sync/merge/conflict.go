@@ -1,0 +1,139 @@
+package merge
+
+import (
+	"slices"
+
+	"leafturn/model"
+)
+
+// Conflict is a field that people set without knowing of each other: one setting
+// counts, and the others lost against it.
+type Conflict struct {
+	Key  model.FieldKey
+	Now  Write
+	Lost []Write // never empty
+}
+
+// Conflicts gives the conflicts of a record, in a fixed order. Whether it is removed is
+// not among them, see Removals.
+func (s *State) Conflicts(ref model.Ref) []Conflict {
+	var out []Conflict
+	for _, key := range sortedKeys(s.registers[ref], compareFieldKeys) {
+		if key == removedKey(ref.Kind) {
+			continue
+		}
+		if lost := s.Lost(ref, key); len(lost) > 0 {
+			out = append(out, Conflict{Key: key, Now: s.Current(ref, key), Lost: lost})
+		}
+	}
+	return out
+}
+
+// Lost gives the settings that no later author had seen and that did not win: what
+// somebody wrote while somebody else wrote something different. A value that somebody
+// wrote again later is judged by that later setting.
+func (s *State) Lost(ref model.Ref, key model.FieldKey) []Write {
+	ws := s.registers[ref][key]
+	if len(ws) < 2 {
+		return nil
+	}
+	seen := map[model.FactID]bool{}
+	for _, w := range ws {
+		if !w.void {
+			seen[w.Over] = true
+		}
+	}
+	now := current(ws)
+	var lost []Write
+	for i, w := range ws {
+		again := func(later Write) bool { return !later.void && later.Value == w.Value }
+		if !w.void && !seen[w.By] && w.Value != now.Value && !slices.ContainsFunc(ws[i+1:], again) {
+			lost = append(lost, w)
+		}
+	}
+	return lost
+}
+
+// Removal is a record that somebody removed while others changed it: whoever removed
+// it had not seen their settings. Those are kept in their fields, and show again when
+// the record is brought back.
+type Removal struct {
+	Record model.Ref
+	By     Write
+	Beside []Edit // never empty
+}
+
+// Edit is a setting and its field.
+type Edit struct {
+	Key model.FieldKey
+	Write
+}
+
+// Removals gives the records that are removed and were changed beside that, in a fixed
+// order.
+func (s *State) Removals() []Removal {
+	var out []Removal
+	for _, ref := range sortedKeys(s.registers, compareRefs) {
+		by := s.Current(ref, removedKey(ref.Kind))
+		if !by.Value.True() {
+			continue
+		}
+		if beside := s.beside(ref, by); len(beside) > 0 {
+			out = append(out, Removal{Record: ref, By: by, Beside: beside})
+		}
+	}
+	return out
+}
+
+// beside finds the settings that whoever removed a record had not seen: those of
+// others that come after the last setting of the record that the removal names.
+func (s *State) beside(ref model.Ref, removal Write) []Edit {
+	seen := placeOfWrite(removal)
+	for _, ws := range s.registers[ref] {
+		for _, w := range ws {
+			if w.By == removal.Over {
+				seen = placeOfWrite(w)
+			}
+		}
+	}
+	var out []Edit
+	for _, key := range sortedKeys(s.registers[ref], compareFieldKeys) {
+		w := s.Current(ref, key)
+		if key != removedKey(ref.Kind) && w.By.Device != removal.By.Device && placeOfWrite(w).compare(seen) > 0 {
+			out = append(out, Edit{Key: key, Write: w})
+		}
+	}
+	return out
+}
+
+func placeOfWrite(w Write) place { return place{w.Stamp, w.By} }
+
+// Over is what a new setting of a field names as seen: the one that counts now. To
+// remove a record, or to bring it back, is about all its fields, so that names the last
+// setting of any of them.
+func (s *State) Over(ref model.Ref, key model.FieldKey) model.FactID {
+	if key != removedKey(ref.Kind) {
+		return s.Current(ref, key).By
+	}
+	var last Write
+	for _, ws := range s.registers[ref] {
+		if w := current(ws); w != nil && placeOfWrite(last).compare(placeOfWrite(*w)) < 0 {
+			last = *w
+		}
+	}
+	return last.By
+}
+
+// removedKey is the field that says that a record is removed, the zero key for kinds
+// that nobody removes.
+func removedKey(k model.Kind) model.FieldKey {
+	switch k {
+	case model.KindPlant:
+		return model.FieldKey{Field: model.PlantRemoved}
+	case model.KindPlace:
+		return model.FieldKey{Field: model.PlaceRemoved}
+	case model.KindProduct:
+		return model.FieldKey{Field: model.ProductRemoved}
+	}
+	return model.FieldKey{}
+}
