@@ -69,10 +69,10 @@ type DB struct {
 
 	heads map[logID]oplog.Head // of logs written lately; the committer's own
 
-	// No rota is due before this moment. Rows that were removed cost a search until
-	// Badger compacts them away, and there are many just before it. It is the
-	// committer's own.
-	earliest model.Instant
+	// No rota is due at a place before this one. Rows that were removed cost a search
+	// until Badger compacts them away, and there are many just before it, all at one
+	// moment if many people chose the same hour. It is the committer's own.
+	earliest dueAt
 
 	queue   chan *request
 	stop    chan struct{} // closed when Close begins

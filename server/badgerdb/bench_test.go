@@ -9,7 +9,9 @@ import (
 
 	"github.com/dgraph-io/badger/v4"
 
+	"leafturn/model"
 	"leafturn/server/badgerdb"
+	"leafturn/server/store"
 	"leafturn/server/store/storetest"
 	"leafturn/sync/logtest"
 	"leafturn/sync/oplog"
@@ -130,4 +132,62 @@ func run(b *testing.B, writers int, write func(*logtest.Pen, *oplog.Batch) error
 		b.Fatal(*err)
 	}
 	b.ReportMetric(float64(writers*each)/b.Elapsed().Seconds(), "acks/s")
+}
+
+// BenchmarkClaim claims and settles households that are all due at the same moment.
+// What one costs must not depend on how many there are.
+func BenchmarkClaim(b *testing.B) {
+	for _, households := range []int{1_000, 8_000} {
+		b.Run(fmt.Sprintf("households=%d", households), func(b *testing.B) {
+			db := fresh(b)
+			beside(b, 64, func(worker int) error { return subscribe(db, worker, 64, households) })
+			at, rounds := model.Instant(0), 0
+			for b.Loop() {
+				at, rounds = at+1000, rounds+1
+				beside(b, 16, func(int) error { return claimAll(db, at) })
+			}
+			b.ReportMetric(float64(households*rounds)/b.Elapsed().Seconds(), "claims/s")
+		})
+	}
+}
+
+// beside lets some workers do the same, and waits for them.
+func beside(b *testing.B, workers int, do func(worker int) error) {
+	b.Helper()
+	errs := make(chan error, workers)
+	for w := range workers {
+		go func() { errs <- do(w) }()
+	}
+	for range workers {
+		if err := <-errs; err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// subscribe lets a worker's share of the households be due at the moment 1000.
+func subscribe(db *badgerdb.DB, worker, workers, households int) error {
+	for i := worker; i < households; i += workers {
+		h := model.HouseholdID(binary.BigEndian.AppendUint64(make([]byte, 8, 16), uint64(i)))
+		if err := db.Subscribe(context.Background(), store.Phone{Household: h, Device: model.DeviceID{1}, Endpoint: "e"}, 1000); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// claimAll claims what is due at a moment, and lets it be due a second later.
+func claimAll(db *badgerdb.DB, at model.Instant) error {
+	for {
+		got, err := db.Claim(context.Background(), at, at+500, 4)
+		if err != nil || len(got) == 0 {
+			return err
+		}
+		for _, r := range got {
+			r.Next = at + 1000
+			if err := db.Settle(context.Background(), r); err != nil {
+				return err
+			}
+		}
+	}
 }

@@ -233,7 +233,7 @@ func (g *group) giveUp(r *request, err error) {
 		r.done <- err
 	}
 	g.txn.Discard()
-	g.db.earliest = 0
+	g.db.earliest = dueAt{}
 	*g = *g.db.newGroup()
 }
 

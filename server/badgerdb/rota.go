@@ -1,6 +1,7 @@
 package badgerdb
 
 import (
+	"cmp"
 	"context"
 	"encoding/binary"
 	"errors"
@@ -80,7 +81,7 @@ func (g *group) rotaRows(h model.HouseholdID, before, after rota) ([]row, func()
 	}
 	return rows, func() {
 		if after.Next != 0 {
-			g.db.earliest = min(g.db.earliest, after.Next)
+			g.db.earliest = g.db.earliest.orBefore(dueAt{after.Next, h})
 		}
 	}
 }
@@ -151,21 +152,29 @@ type dueAt struct {
 	household model.HouseholdID
 }
 
-// due finds rotas that are due, and a moment before which none is but those.
-func (g *group) due(now model.Instant, most int) (out []dueAt, first model.Instant, err error) {
+// orBefore is the one of two places that comes first.
+func (d dueAt) orBefore(other dueAt) dueAt {
+	if cmp.Or(cmp.Compare(other.at, d.at), model.CompareIDs(other.household, d.household)) < 0 {
+		return other
+	}
+	return d
+}
+
+// due finds rotas that are due, and a place before which none is but those.
+func (g *group) due(now model.Instant, most int) (out []dueAt, first dueAt, err error) {
 	it := keysOf(g.txn, []byte{rowDue})
 	defer it.Close()
-	for it.Seek(dueKey(g.db.earliest, model.HouseholdID{})); it.Valid(); it.Next() {
+	for it.Seek(dueKey(g.db.earliest.at, g.db.earliest.household)); it.Valid(); it.Next() {
 		d, err := splitDueKey(it.Item().Key())
 		if err != nil {
-			return nil, 0, err
+			return nil, dueAt{}, err
 		}
 		if d.at > now || len(out) == most {
-			return out, d.at, nil
+			return out, d, nil
 		}
 		out = append(out, d)
 	}
-	return out, now, nil
+	return out, dueAt{at: now}, nil
 }
 
 // Settle keeps a rota and ends the claim.
