@@ -36,11 +36,12 @@ func onlyWhoMay(st *merge.State, ops []*oplog.Op) error {
 type rights struct {
 	first   map[model.DeviceID]model.Role // by which it came
 	members map[model.DeviceID]model.MemberID
-	changes []*oplog.Op // *oplog.Appoint, *oplog.Revoke and *oplog.Remove, in order
+	further map[model.DeviceID]bool // it joined as a further phone of a member
+	changes []*oplog.Op             // *oplog.Appoint, *oplog.Revoke and *oplog.Remove, in order
 }
 
 func rightsOf(ops []*oplog.Op) *rights {
-	r := &rights{first: map[model.DeviceID]model.Role{}, members: map[model.DeviceID]model.MemberID{}}
+	r := &rights{first: map[model.DeviceID]model.Role{}, members: map[model.DeviceID]model.MemberID{}, further: map[model.DeviceID]bool{}}
 	invited := map[model.FactID]*oplog.Invite{}
 	for _, op := range ops {
 		switch b := op.Body.(type) {
@@ -57,6 +58,7 @@ func rightsOf(ops []*oplog.Op) *rights {
 		case *oplog.Join:
 			i := invited[b.Via]
 			r.first[op.ID.Device], r.members[op.ID.Device] = i.Role, i.InvitedMember()
+			r.further[op.ID.Device] = !i.Member.IsZero()
 		}
 	}
 	slices.SortFunc(r.changes, func(a, b *oplog.Op) int { return cmp.Or(cmp.Compare(a.Stamp, b.Stamp), a.ID.Compare(b.ID)) })
@@ -109,10 +111,14 @@ func (r *rights) role(id model.FactID) model.Role {
 }
 
 // may says whether an operation counts, and whether that is certain: it is unless
-// somebody changed the rights of who changed the author's.
+// somebody changed the rights of who changed the author's, or a member was removed
+// while somebody else invited a further phone of that member.
 func (r *rights) may(op *oplog.Op) (may, certain bool) {
 	for _, change := range r.about(op.ID.Device) {
 		if by := change.ID.Device; r.first[by] != model.Keeper || len(r.about(by)) > 0 {
+			return false, false
+		}
+		if _, removes := change.Body.(*oplog.Remove); removes && r.further[op.ID.Device] {
 			return false, false
 		}
 	}
