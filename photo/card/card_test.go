@@ -18,7 +18,7 @@ import (
 	"leafturn/photo/card/cardtest"
 )
 
-var cards = flag.Int("cards", 3, "drawn cards in the tests of accuracy; the report command draws many")
+var cards = flag.Int("cards", 2, "drawn cards in the tests of accuracy; the report command draws many")
 
 const fixture = "../../testdata/card/"
 
@@ -135,6 +135,7 @@ func changed(img image.Image, f func(byte) byte) *image.RGBA {
 
 func TestSaysWhyItCannotTell(t *testing.T) {
 	img, truth := fixtureOf(t, "yellow")
+	img = reduced(img, 1024)
 	plain := image.NewRGBA(image.Rect(0, 0, 800, 600))
 	draw.Draw(plain, plain.Rect, image.NewUniform(color.Gray{160}), image.Point{}, draw.Src)
 	yellow := image.NewRGBA(plain.Rect)
@@ -200,7 +201,7 @@ func TestAnyPicture(t *testing.T) {
 
 // Corners anywhere end in a reading that is in order, too.
 func TestAnyCorners(t *testing.T) {
-	img := reduced(first(fixtureOf(t, "yellow")), 640)
+	img := reduced(first(fixtureOf(t, "yellow")), 320)
 	rapid.Check(t, func(t *rapid.T) {
 		var c card.Corners
 		for i := range c {
