@@ -133,7 +133,7 @@ func sound(t require.TestingT, m leaf.Measurement) {
 
 // anyImage is blotches of any colours on any ground, of any size.
 func anyImage(t *rapid.T) *image.RGBA {
-	side := rapid.IntRange(0, 420)
+	side := rapid.IntRange(0, 260)
 	channel := rapid.Uint8()
 	colour := rapid.Custom(func(t *rapid.T) color.RGBA {
 		return color.RGBA{R: channel.Draw(t, "red"), G: channel.Draw(t, "green"), B: channel.Draw(t, "blue"), A: 255}
@@ -141,7 +141,7 @@ func anyImage(t *rapid.T) *image.RGBA {
 	ground := colour.Draw(t, "ground")
 	img := drawn(side.Draw(t, "width"), side.Draw(t, "height"), func(x, y int) color.RGBA { return ground })
 	for range rapid.IntRange(0, 6).Draw(t, "blotches") {
-		paint(img, rapid.Float64Range(0, 420).Draw(t, "x"), rapid.Float64Range(0, 420).Draw(t, "y"), rapid.Float64Range(0, 150).Draw(t, "radius"),
+		paint(img, rapid.Float64Range(0, 260).Draw(t, "x"), rapid.Float64Range(0, 260).Draw(t, "y"), rapid.Float64Range(0, 150).Draw(t, "radius"),
 			colour.Draw(t, "colour"), rapid.Float64Range(0, 1).Draw(t, "strength"))
 	}
 	return img
