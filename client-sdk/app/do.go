@@ -26,13 +26,17 @@ var actions map[string]func(a *App, ctx context.Context, e Event) Answer
 
 func init() {
 	actions = map[string]func(*App, context.Context, Event) Answer{
-		screens.ActFound:       (*App).found,
-		screens.ActOpenLink:    (*App).openLink,
-		screens.ActSample:      (*App).openSample,
-		screens.ActLeaveSample: (*App).leaveSample,
-		screens.ActJoin:        (*App).join,
-		screens.ActInvite:      (*App).invite,
-		screens.ActCopyLink:    (*App).copyLink,
+		screens.ActFound:        (*App).found,
+		screens.ActOpenLink:     (*App).openLink,
+		screens.ActSample:       (*App).openSample,
+		screens.ActLeaveSample:  (*App).leaveSample,
+		screens.ActJoin:         (*App).join,
+		screens.ActChoose:       (*App).choose,
+		screens.ActBringBack:    (*App).bringBack,
+		screens.ActLeaveRemoved: (*App).leaveRemoved,
+
+		screens.ActInvite:   (*App).invite,
+		screens.ActCopyLink: (*App).copyLink,
 
 		screens.ActAddPlace:      (*App).savePlace,
 		screens.ActSavePlace:     (*App).savePlace,

@@ -31,7 +31,7 @@ func (a *App) search(_ context.Context, e Event) Answer {
 }
 
 func (a *App) plantsView(query string) screens.PlantsView {
-	v := screens.PlantsView{Sample: a.house.Local(), Query: query, Groups: a.groups(query)}
+	v := screens.PlantsView{Sample: a.house.Local(), Guest: !a.mayChange(), Query: query, Groups: a.groups(query), Removals: a.removals(model.KindPlant)}
 	a.house.Read(func(b *model.Book) {
 		for _, p := range b.Plants {
 			if !p.Removed {
@@ -153,12 +153,12 @@ func (a *App) plantForm(plant model.PlantID) screens.PlantFormView {
 func (a *App) plantView(plant model.PlantID) screens.PlantView {
 	var v screens.PlantView
 	places := a.places()
-	conflicts := a.conflicts(plant)
+	conflicts, guest := a.conflicts(plant), !a.mayChange()
 	a.house.Read(func(b *model.Book) {
 		p := b.Plants[plant]
 		s, _ := standing.Of(b, plant, a.now(), a.zone)
 		v = screens.PlantView{ID: plant.String(), Name: p.Name, Species: p.Species, Standing: standingWords[s.Standing], Why: a.standingNote(b, s),
-			Photo: a.lastPhoto(b, plant), Note: p.Note, Edible: p.Edible, Sensitive: p.Sensitive, Isolated: s.Apart, Outdoors: isOut(b, plant), Gone: p.Removed, Conflicts: conflicts}
+			Photo: a.lastPhoto(b, plant), Note: p.Note, Edible: p.Edible, Sensitive: p.Sensitive, Isolated: s.Apart, Outdoors: isOut(b, plant), Gone: p.Removed, Guest: guest, Conflicts: conflicts}
 		parts := partsToSee(b.Outbreaks[s.Outbreak])
 		v.Parts, v.Confirms = model.PartsOf(parts...), a.partWords(parts)
 		if at := b.Places[p.Place]; at != nil {
@@ -189,53 +189,6 @@ func isOut(b *model.Book, plant model.PlantID) bool {
 		}
 	}
 	return false
-}
-
-// conflicts are the fields that two people set without knowing of each other.
-func (a *App) conflicts(plant model.PlantID) []screens.Conflict {
-	var out []screens.Conflict
-	labels := a.t.PlantForm
-	for _, f := range []struct {
-		field model.Field
-		label string
-	}{
-		{model.PlantName, labels.NameLabel}, {model.PlantSpecies, labels.SpeciesLabel}, {model.PlantPlace, labels.PlaceLabel}, {model.PlantNote, a.t.Common.Note},
-	} {
-		key := model.FieldKey{Field: f.field}
-		ref := model.Ref{Kind: model.KindPlant, ID: plant.UUID()}
-		for _, w := range a.house.Lost(ref, key) {
-			a.house.Read(func(b *model.Book) {
-				by := ""
-				if d := b.Devices[w.By.Device]; d != nil {
-					by = a.who(b, d.Member)
-				}
-				out = append(out, screens.Conflict{Field: f.label, Kept: plantField(b, b.Plants[plant], f.field), Lost: valueText(b, w.Value), By: by})
-			})
-		}
-	}
-	return out
-}
-
-func plantField(b *model.Book, p *model.Plant, f model.Field) string {
-	switch f {
-	case model.PlantName:
-		return p.Name
-	case model.PlantSpecies:
-		return p.Species
-	case model.PlantNote:
-		return p.Note
-	}
-	return valueText(b, model.IDValue(p.Place))
-}
-
-func valueText(b *model.Book, v model.Value) string {
-	if v.Type == model.TypeID {
-		if p := b.Places[model.PlaceID(v.ID)]; p != nil {
-			return p.Name
-		}
-		return ""
-	}
-	return v.Text
 }
 
 func (a *App) showPhoto(_ context.Context, rest string) Answer {

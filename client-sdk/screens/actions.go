@@ -53,6 +53,9 @@ const (
 	ActSettle        = "settle"          // task, how ("one" or "both"), [fact] to withdraw when how is "one"
 	ActWithdraw      = "withdraw"        // fact, [note]
 	ActUndo          = "undo"            // what the toast was given; for the glue code's own use
+	ActChoose        = "choose"          // record, field, write
+	ActBringBack     = "bring-back"      // record
+	ActLeaveRemoved  = "leave-removed"   // record
 	ActInvite        = "invite"          // role
 	ActCopyLink      = "copy-link"       // link; answers with clip
 	ActAddProduct    = "add-product"     // the fields of the product form, see ProductForm
@@ -73,6 +76,7 @@ var Actions = []string{
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
+	ActChoose, ActBringBack, ActLeaveRemoved,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
 }

@@ -25,15 +25,13 @@ type PlantView struct {
 	Confirms  string // which parts "nothing found" says were looked at
 	Outdoors  bool   // it went out and is not back yet
 	Gone      bool
+	Guest     bool // this phone may not change the plant
 	Outbreaks []Named
 	Places    []Named // where it could move to
 	Tasks     []TaskView
 	Conflicts []Conflict
 	Timeline  []TimelineDay
 }
-
-// Conflict is a field that two people set without knowing of each other.
-type Conflict struct{ Field, Kept, Lost, By string }
 
 // TimelineDay is what happened on one day, the newest day first.
 type TimelineDay struct {
@@ -77,7 +75,8 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)))),
 				g.If(!v.Gone && v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(t.Round.Confirms(v.Confirms)))),
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
-				h.Div(class("folds"), conflicts(t, v.Conflicts), g.If(!v.Gone, plantHandling(t, v)))),
+				conflicts(t, v.Conflicts),
+				h.Div(class("folds"), g.If(!v.Gone, plantHandling(t, v)))),
 			section(p.Timeline,
 				g.If(len(v.Timeline) == 0, h.P(class("muted"), h.Text(p.TimelineEmpty))),
 				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
@@ -99,12 +98,6 @@ func plantHead(t *texts.Catalogue, v PlantView) g.Node {
 		g.If(v.Note != "", h.P(class("note"), h.Text(v.Note))))
 }
 
-func conflicts(t *texts.Catalogue, list []Conflict) g.Node {
-	return g.If(len(list) > 0, fold("conflicts", "conflict", t.Plant.Conflicts(len(list)), h.Ul(class("rows"), g.Map(list, func(c Conflict) g.Node {
-		return h.Li(class("row"), h.Div(h.P(class("strong"), h.Text(c.Field)), h.P(h.Text(t.Plant.Kept(c.Kept))), h.P(class("small"), h.Text(t.Plant.LostValue(c.Lost, c.By)))))
-	}))))
-}
-
 func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 	p := t.Plant
 	apart := button("plain", p.Isolate, act(ActIsolate, "plant", v.ID))
@@ -117,13 +110,13 @@ func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 	}
 	return g.Group{
 		fold("pl-apart", "apart", p.ApartTitle, h.P(h.Text(p.ApartWords)), apart),
-		g.If(len(v.Places) > 0, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
+		g.If(len(v.Places) > 0 && !v.Guest, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
 			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
 		fold("pl-out", "move", p.OutTitle, h.P(h.Text(p.OutWords)), out),
-		fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
+		g.If(!v.Guest, fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
 			goTo("plain", PlantEditRoute(v.ID), p.Edit),
 			h.P(class("hint"), h.Text(p.GoneWords)),
-			button("stern", p.Gone, act(ActGone, "plant", v.ID)))),
+			button("stern", p.Gone, act(ActGone, "plant", v.ID))))),
 	}
 }
 

@@ -9,10 +9,12 @@ import (
 
 // PlantsView is the collection by place.
 type PlantsView struct {
-	Sample bool
-	Query  string
-	Total  int // plants in the household, whatever the search finds
-	Groups []PlantGroup
+	Sample   bool
+	Query    string
+	Total    int // plants in the household, whatever the search finds
+	Groups   []PlantGroup
+	Removals []Removal
+	Guest    bool // this phone may not add a plant
 }
 
 // PlantGroup is the plants of one place.
@@ -35,16 +37,17 @@ type PlantRow struct {
 func Plants(t *texts.Catalogue, v PlantsView) g.Node {
 	p := t.Plants
 	if v.Total == 0 {
-		return screen("plants", heading(p.Title, "", nil), sampleNotice(t, v.Sample),
-			empty("plants", t.Today.NoPlantsTitle, t.Today.NoPlants, goTo("main", RouteNewPlant, p.Add)))
+		return screen("plants", heading(p.Title, "", nil), sampleNotice(t, v.Sample), removals(t, v.Removals),
+			empty("plants", t.Today.NoPlantsTitle, t.Today.NoPlants, g.If(!v.Guest, goTo("main", RouteNewPlant, p.Add))))
 	}
 	return screen("plants",
 		heading(p.Title, t.Format.Plants(v.Total), nil),
 		sampleNotice(t, v.Sample),
+		removals(t, v.Removals),
 		h.Search(class("search"), h.Label(h.For("plant-search"), icon("look"), h.Span(class("unseen"), h.Text(p.Search))),
 			h.Input(h.ID("plant-search"), h.Type("search"), h.Name("q"), h.Value(v.Query), h.Placeholder(p.Search), h.Attr("autocomplete", "off"), h.Data("change", ActSearch))),
 		h.Div(h.ID(IDPlantList), PlantList(t, v)),
-		dock(goTo("main", RouteNewPlant, p.Add, icon("plus"))))
+		g.If(!v.Guest, dock(goTo("main", RouteNewPlant, p.Add, icon("plus")))))
 }
 
 // PlantList is the list under the search box, swapped while somebody types.

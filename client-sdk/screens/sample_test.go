@@ -86,7 +86,7 @@ func examples(t *texts.Catalogue) []example {
 }
 
 func startExamples(t *texts.Catalogue) []example {
-	return []example{
+	return append(memberExamples(t), []example{
 		{"welcome", "", screens.Welcome(t, screens.WelcomeView{Setup: "tok", PhoneName: "Phone"})},
 		{"welcome-nolink", "", screens.Welcome(t, screens.WelcomeView{})},
 		{"join", "", screens.Join(t, screens.JoinView{Invitation: "inv", Household: "Number 12", Role: "Helper", RoleHint: t.Words.RoleHint[model.Helper], PhoneName: "Phone"})},
@@ -102,7 +102,7 @@ func startExamples(t *texts.Catalogue) []example {
 		{"confirm-blocked", screens.SpotToday, screens.Confirm(t, screens.ConfirmView{
 			Tasks: []string{"t1"}, Action: "Spray 1 plant", Product: "Potash soap (invented)", Cautions: cautions, Blocked: "The label asks for at least 7 days after Tue 24 Nov.",
 		})},
-	}
+	}...)
 }
 
 func todayView() screens.TodayView {
@@ -163,7 +163,8 @@ func workExamples(t *texts.Catalogue) []example {
 		{"plant", screens.SpotPlants, screens.Plant(t, screens.PlantView{
 			ID: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: sill, Standing: texts.InTreatment, Why: "Thrips. Next: spray tomorrow.", Photo: &underside, Sensitive: true, Isolated: true, Outdoors: true, Parts: model.PartsOf(model.Underside), Confirms: "underside",
 			Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Places: places, Timeline: timeline, Note: "Bought in spring, repotted in May.",
-			Conflicts: []screens.Conflict{{Field: "Name", Kept: "Big monstera", Lost: "Monstera", By: "Jonna, Tue 24 Nov"}},
+			Conflicts: []screens.Conflict{{Record: "5." + fern, Key: "1", Field: "Name", Decide: true, Values: []screens.ConflictValue{
+				{Write: "d1.41", Value: "Big monstera", By: "Mirek, Tue 24 Nov, 18:42"}, {Write: "d2.17", Value: "Monstera", By: "Jonna, Tue 24 Nov, 18:40"}}}},
 		})},
 		{"plant-new", screens.SpotPlants, screens.Plant(t, screens.PlantView{ID: "p7", Name: "Mint", Place: sill, Standing: texts.Clear, Edible: true, Places: places})},
 		{"photo", screens.SpotPlants, screens.PhotoScreen(t, screens.PhotoView{Photo: underside, Caption: "Big monstera, Tue 24 Nov", Back: screens.PlantRoute(fern), BackTo: "Big monstera"})},

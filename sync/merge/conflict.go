@@ -59,6 +59,7 @@ func (s *State) Lost(ref model.Ref, key model.FieldKey) []Write {
 // the record is brought back.
 type Removal struct {
 	Record model.Ref
+	Key    model.FieldKey // of the field that says so
 	By     Write
 	Beside []Edit // never empty
 }
@@ -79,7 +80,7 @@ func (s *State) Removals() []Removal {
 			continue
 		}
 		if beside := s.beside(ref, by); len(beside) > 0 {
-			out = append(out, Removal{Record: ref, By: by, Beside: beside})
+			out = append(out, Removal{Record: ref, Key: removedKey(ref.Kind), By: by, Beside: beside})
 		}
 	}
 	return out

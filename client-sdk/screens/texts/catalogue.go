@@ -32,6 +32,7 @@ type Catalogue struct {
 	Plants    Plants
 	PlantForm PlantForm
 	Plant     Plant
+	Conflict  Conflict
 	Outbreaks Outbreaks
 	Outbreak  Outbreak
 	Course    Course

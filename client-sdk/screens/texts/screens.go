@@ -164,9 +164,6 @@ type Plant struct {
 	Timeline, TimelineEmpty               string
 	InOutbreak                            func(outbreak string) string
 	Edible, Sensitive                     string
-	Conflicts                             func(n int) string
-	Kept                                  func(value string) string
-	LostValue                             func(value, by string) string
 	ApartTitle, ApartWords                string
 	Isolate, Release                      string
 	MoveTitle, Move                       string
