@@ -32,10 +32,8 @@ func TestFindingThatIsRefused(t *testing.T) {
 	p.open(screens.FindingRoute(fern, place))
 
 	t.Run("keeps what was entered", func(t *testing.T) {
-		answer := p.send(Event{Do: screens.ActSaveFinding, Data: dataOf([]string{"plant", fern, "place", place, "sign", "1"}),
-			Files: []File{{Field: "photo", Bytes: []byte("no photo")}}})
-		require.True(t, answer.Keep)
-		require.Contains(t, p.main(), "not a photo")
+		p.snap(fern, []byte("no photo"))
+		require.Contains(t, p.page[screens.IDShots], "not a photo")
 		require.True(t, p.do(screens.ActSaveFinding, "plant", fern, "place", place).Keep)
 	})
 	t.Run("stays in its place of the bar after a sync", func(t *testing.T) {
@@ -49,7 +47,9 @@ func TestPhotoThatWaitsIsNotShared(t *testing.T) {
 	p := beginner(t)
 	data, err := os.ReadFile("../../testdata/photos/leaf-underside-1.jpg")
 	require.NoError(t, err)
-	p.send(Event{Do: screens.ActSaveFinding, Data: dataOf([]string{"plant", p.plant("Fern"), "sign", "1"}), Files: []File{{Field: "photo", Bytes: data}}})
+	p.snap(p.plant("Fern"), data)
+	require.Contains(t, p.statusLine(), "Shared", "nothing shows the photo yet")
+	p.do(screens.ActSaveFinding, "plant", p.plant("Fern"), "sign", "1")
 	require.NoError(t, p.house.Sync(context.Background(), p.server)) // the entry, not the photo
 	require.Zero(t, p.house.Status().Unsent)
 	require.NotContains(t, p.statusLine(), "Shared")

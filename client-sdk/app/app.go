@@ -33,7 +33,8 @@ type Options struct {
 	Replica   replica.Options
 	Version   string
 	// File fetches a file of the app itself, such as a sample photo.
-	File func(ctx context.Context, path string) ([]byte, error)
+	File     func(ctx context.Context, path string) ([]byte, error)
+	Darkroom Darkroom
 	// Breathe, if set, is called often during long work, so that a single thread can
 	// do something else in between.
 	Breathe func()
@@ -112,6 +113,7 @@ type App struct {
 	link    *invitation // the one last made, to show again
 	syncs   syncState
 	after   *afterFinding
+	shots   *shots // of the finding form
 	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
@@ -153,9 +155,10 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	if !r.Local() {
 		a.server = r.Server(a.o.Transport)
 	}
-	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
+	a.walks, a.link, a.after, a.shots, a.undos = map[string]*walk{}, nil, nil, nil, undos{}
 	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
+	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time
 	a.readQueue(ctx)
 	a.useZone(ctx, v)
 	return nil

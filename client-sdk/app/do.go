@@ -54,6 +54,8 @@ func init() {
 		screens.ActHandsWashed:    (*App).handsWashed,
 		screens.ActStopRound:      (*App).stopRound,
 		screens.ActSaveFinding:    (*App).saveFinding,
+		screens.ActAddPhoto:       (*App).addPhoto,
+		screens.ActRemovePhoto:    (*App).removePhoto,
 
 		screens.ActIsolate:       (*App).isolate,
 		screens.ActRelease:       (*App).release,

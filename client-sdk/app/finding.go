@@ -20,31 +20,28 @@ type afterFinding struct {
 	answers asked // what was looked for since, to tell the suspects apart
 }
 
-// saveFinding keeps the photos, then the look that shows them. A photo that cannot
-// be kept stops everything, so that no look points at a photo that is not there.
+// saveFinding notes the look with its photos, which are kept already. While one is
+// still being made ready the form waits for it, so that no look points at a photo that
+// is not there.
 func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 	d := e.Data
 	plant, walk := id[model.Plant](d, "plant"), d.Get("place")
 	look, ok := readLook(d, plant)
-	if !ok && len(e.Files) == 0 {
+	taken := a.shotsOf(plant)
+	if taken.working > 0 {
+		taken.save = &e
+		return Answer{Keep: true}
+	}
+	if look.Photos = taken.sums(); !ok && len(look.Photos) == 0 {
 		return a.findingAgain(plant, walk, a.t.Say.NeedSigns)
 	}
-	for _, f := range e.Files {
-		if len(f.Bytes) == 0 {
-			continue
-		}
-		sum, err := a.house.AddPhoto(ctx, f.Bytes)
-		if err != nil {
-			return a.findingAgain(plant, walk, a.words(err))
-		}
-		look.Photos = append(look.Photos, sum)
-	}
-	a.readQueue(ctx)
 	a.partOf(walk, look)
 	ids, failed := a.write(ctx, replica.Seen(look))
 	if failed != nil {
 		return *failed
 	}
+	a.shots = nil
+	a.readQueue(ctx)
 	a.after = &afterFinding{fact: ids[0], plant: plant, walk: walk, answers: askedIn(d)}
 	undo := a.undoFacts(ids)
 	answer := a.showAfter(ctx)
@@ -52,8 +49,7 @@ func (a *App) saveFinding(ctx context.Context, e Event) Answer {
 	return answer
 }
 
-// findingAgain shows the form again with what is wrong. What was entered stays, so
-// that a photo which cannot be kept does not cost the signs and the counts.
+// findingAgain shows the form again with what is wrong. What was entered stays.
 func (a *App) findingAgain(plant model.PlantID, walk, problem string) Answer {
 	v := a.findingView(plant, walk)
 	v.Problem = problem
@@ -137,7 +133,7 @@ func findingSpot(walk string) screens.Spot {
 }
 
 func (a *App) findingView(plant model.PlantID, walk string) screens.FindingView {
-	v := screens.FindingView{Plant: plant.String(), Name: a.plantName(plant), Place: walk, Identify: &screens.IdentifyView{Plant: plant.String()}}
+	v := screens.FindingView{Plant: plant.String(), Name: a.plantName(plant), Place: walk, Shots: a.shotsView(a.shotsOf(plant)), Identify: &screens.IdentifyView{Plant: plant.String()}}
 	a.house.Read(func(b *model.Book) {
 		if p := b.Plants[plant]; p != nil {
 			if at := b.Places[p.Place]; at != nil {

@@ -2,9 +2,12 @@ package app
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"crypto/rand"
 	"fmt"
+	"image"
+	_ "image/jpeg" // the photos of the tests
 	"io"
 	"net"
 	"os"
@@ -24,6 +27,8 @@ import (
 	"leafturn/client-sdk/replica/memvault"
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/photo/exif"
+	"leafturn/photo/scale"
 )
 
 // world is the true server program and the phones that talk to it, without browsers.
@@ -126,7 +131,7 @@ func (w *world) phone() *phone {
 	require.NoError(w.t, err)
 	p.link = &cable{Transport: line}
 	p.options = Options{
-		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test",
+		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test", Darkroom: darkroom{},
 		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: rand.Reader, NewID: uuid.New},
 		File: func(_ context.Context, path string) ([]byte, error) {
 			return os.ReadFile(filepath.Join("..", "web", filepath.FromSlash(path)))
@@ -172,6 +177,31 @@ func (p *phone) do(action string, fields ...string) Answer {
 }
 
 func (p *phone) send(e Event) Answer { return p.show(p.Do(context.Background(), e)) }
+
+// snap takes a photo in the finding form.
+func (p *phone) snap(plant string, file []byte) Answer {
+	return p.send(Event{Do: screens.ActAddPhoto, Data: dataOf([]string{"plant", plant}), Files: []File{{Field: "photo", Bytes: file}}})
+}
+
+// darkroom decodes photos without a browser.
+type darkroom struct{}
+
+func (d darkroom) Prepare(file []byte) ([]byte, image.Image, error) {
+	clean, err := exif.Strip(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	look, err := d.Look(clean.Kept, 640)
+	return clean.Kept, look, err
+}
+
+func (darkroom) Look(kept []byte, long int) (image.Image, error) {
+	img, _, err := image.Decode(bytes.NewReader(kept))
+	if err != nil {
+		return nil, err
+	}
+	return scale.Fit(img, long, 1), nil
+}
 
 func dataOf(fields []string) Data {
 	d := Data{}

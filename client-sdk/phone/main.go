@@ -60,6 +60,7 @@ func (c *core) open(ctx context.Context) error {
 	c.files = browser.Transport{}
 	c.app = app.New(app.Options{
 		Main: household, Sample: sample, Transport: c.files, Version: version, File: c.file,
+		Darkroom: darkroom{},
 		// A worker has one thread. Sleeping for a moment hands it to the page's messages.
 		Breathe: func() { time.Sleep(time.Millisecond) },
 		Replica: replica.Options{Wall: func() int64 { return time.Now().UnixMilli() }, Random: rand.Reader, NewID: newID},

@@ -23,7 +23,9 @@ const (
 	ActSkip           = "skip"            // plant, place
 	ActHandsWashed    = "hands-washed"    // place
 	ActStopRound      = "stop-round"      // place
-	ActSaveFinding    = "save-finding"    // plant, [place], part, looked..., aid, [growing], sign..., count0 to count3, damage, [note], [asked...] (see AskedName), file photo
+	ActSaveFinding    = "save-finding"    // plant, [place], part, looked..., aid, [growing], sign..., count0 to count3, damage, [note], [asked...] (see AskedName)
+	ActAddPhoto       = "add-photo"       // plant, [shot] that is taken again, file photo...; answers by swapping IDShots
+	ActRemovePhoto    = "remove-photo"    // plant, shot
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
@@ -72,7 +74,7 @@ const (
 var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
-	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding,
+	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

@@ -15,6 +15,7 @@ type FindingView struct {
 	Place   string // of the round it belongs to, "" outside a round
 	Where   string // the place's name
 	Problem string
+	Shots   ShotsView
 
 	Identify *IdentifyView // what it may be, as far as it is noted; nil leaves it out
 }
@@ -33,23 +34,13 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 		problem(v.Problem),
 		form(ActSaveFinding, hidden("plant", v.Plant), hidden("place", v.Place),
 			h.Div(class("cols"),
-				h.Div(class("col"), photoField(t, v.Plant), partField(t, v.Plant), signTiles(t, v),
+				h.Div(class("col"), photoField(t, v.Shots), partField(t, v.Plant), signTiles(t, v),
 					g.Iff(v.Identify != nil, func() g.Node {
 						return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
 					})),
 				h.Div(class("col"), countFields(t, v.Plant), howField(t, v), damageField(t, v.Plant),
 					areaField("fn-"+v.Plant, "note", t.Common.Note, f.NoteHint, ""))),
 			dock(submit("main", f.Save))))
-}
-
-// photoField opens the camera; the shell shows the picture in place of the
-// drawing once it is taken.
-func photoField(t *texts.Catalogue, plant string) g.Node {
-	id := "fp-" + plant
-	return h.Div(class("camera"),
-		h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("preview", id+"-view")),
-		h.Label(h.For(id), icon("camera"), h.Span(h.Strong(h.Text(t.Finding.Photo)), h.Span(class("hint"), h.Text(t.Finding.PhotoHint)))),
-		h.Img(h.ID(id+"-view"), h.Flag("hidden"), h.Alt(t.Finding.PhotoAlt)))
 }
 
 func partField(t *texts.Catalogue, plant string) g.Node {

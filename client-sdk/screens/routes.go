@@ -12,6 +12,7 @@ const (
 	IDPlans         = "plans"          // PlanCards
 	IDWork          = "work"           // Work
 	IDIdentify      = "identify"       // Identify
+	IDShots         = "shots"          // Shots
 	IDData          = "data-panel"     // DataPanel
 )
 

@@ -3,18 +3,19 @@
 'use strict';
 const $ = (id) => document.getElementById(id);
 const busy = new Map(); // id of a question to the control that asked it
-let worker = null, lastId = 0;
+let worker = null, lastId = 0, turn = Promise.resolve(); // what was asked first is sent first, also while a file is read
 
 // To the core: actions by data-do on buttons and forms, data-change on inputs.
 const send = (message, transfer = []) => worker && worker.postMessage(message, transfer);
 
-async function ask(action, data, picked = [], from = null) {
+function ask(action, data, picked = [], from = null) {
   if (from && from.getAttribute('aria-busy')) return; // a second tap before the answer
   const id = ++lastId;
   if (from) busy.set(id, from).get(id).setAttribute('aria-busy', 'true');
   const read = async ([field, file]) => ({ field, name: file.name, type: file.type, bytes: await file.arrayBuffer() });
-  const files = await Promise.all(picked.map(read)).catch((err) => { take({ id }); throw err; });
-  send({ type: 'do', do: action, data, files, id }, files.map((file) => file.bytes));
+  turn = turn.then(() => Promise.all(picked.map(read))).then((files) => {
+    send({ type: 'do', do: action, data, files, id }, files.map((file) => file.bytes));
+  }).catch(() => take({ id }));
 }
 // fields reads a form: a name that comes more than once becomes a list.
 function fields(form, submitter) {
@@ -57,23 +58,19 @@ function stepped(input, by) {
 }
 function typed({ target: on }) {
   if (on.form) delete on.form.dataset.sent;
-  if (on.dataset.preview) { // a photo just taken is shown before the core has it
-    $(on.dataset.preview).hidden = !on.files.length;
-    if (on.files.length) show($(on.dataset.preview), on.files[0]);
-  }
   if (!on.dataset.change) return;
+  const { data, picked } = on.form ? fields(on.form) : { data: { [on.name]: on.value }, picked: [] };
+  const tell = () => ask(on.dataset.change, { ...data, ...on.dataset }, picked);
   clearTimeout(typed.timer);
-  typed.timer = setTimeout(() => ask(on.dataset.change, on.form ? fields(on.form).data : { [on.name]: on.value }), 120);
+  if (on.type !== 'file') typed.timer = setTimeout(tell, 120);
+  else { tell(); on.value = ''; } // the core has it now, and the same file can be chosen again
 }
 
 // From the core.
 function take(message) {
   if (busy.has(message.id)) busy.get(message.id).removeAttribute('aria-busy');
   busy.delete(message.id);
-  if (message.keep) { // the form comes again: its words are half typed, a file that was refused goes
-    for (const file of document.querySelectorAll('[data-sent] [type=file]')) file.value = '';
-    for (const form of document.querySelectorAll('[data-sent]')) delete form.dataset.sent;
-  }
+  if (message.keep) for (const form of document.querySelectorAll('[data-sent]')) delete form.dataset.sent; // half typed again
   for (const one of message.swaps || []) swap(one);
   if (message.status !== undefined) $('status').textContent = message.status;
   if (message.title) document.title = message.title;
@@ -117,8 +114,7 @@ function restore({ parts, focus, range, top }) {
   for (const old of parts) {
     const now = $(old.id);
     if (!now || now === old) continue;
-    if (old.type === 'file') { now.replaceWith(old); typed({ target: old }); } // a chosen file lives only in its own input
-    else if (old.type === 'checkbox' || old.type === 'radio') now.checked = old.checked;
+    if (old.type === 'checkbox' || old.type === 'radio') now.checked = old.checked;
     else if (old.localName === 'details') now.open = true;
     else now.value = old.value;
   }

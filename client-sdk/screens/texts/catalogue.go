@@ -28,6 +28,7 @@ type Catalogue struct {
 	Confirm   Confirm
 	Round     Round
 	Finding   Finding
+	Photos    Photos
 	After     After
 	Plants    Plants
 	PlantForm PlantForm

@@ -7,6 +7,7 @@ func English() *Catalogue {
 	enStart(c)
 	enToday(c)
 	enRound(c)
+	enPhotos(c)
 	enPlants(c)
 	enOutbreaks(c)
 	enHousehold(c)
