@@ -41,14 +41,13 @@ func (a *App) risks(b *model.Book) map[model.PlantID]string {
 // makes it easy prey.
 func (a *App) riskWords(b *model.Book, r risk.Ranked) string {
 	t, s := a.t.LookFirst, r.Sight
-	days := a.t.Format.Days(s.Unseen)
-	words := t.Unseen(days)
+	words := t.Unseen(a.t.Format.Days(s.Unseen))
 	parts := s.Parts()
 	switch o := b.Outbreaks[r.By]; {
 	case parts.Arrival > parts.Since:
-		words = t.NewHere(a.t.Format.Days(s.In))
+		words = t.NewHere(a.day(a.today().Add(-s.In)))
 	case o != nil && s.Near >= risk.SamePlace && s.Unseen >= 0:
-		words = t.NearOutbreak(a.outbreakName(o), days)
+		words = t.NearOutbreak(a.outbreakName(o), a.day(a.today().Add(-s.Unseen)))
 	case o != nil && s.Near >= risk.SamePlace:
 		words = t.NearUnseen(a.outbreakName(o))
 	case s.Unseen < 0:

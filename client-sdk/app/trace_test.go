@@ -29,7 +29,7 @@ func TestWhereItCameFrom(t *testing.T) {
 
 	rounds := p.open(screens.RouteRound)
 	require.Contains(t, rounds, f0.Title)
-	require.Contains(t, rounds, f0.NewHere("0 days")+" "+f0.Thin)
+	require.Contains(t, rounds, f0.NewHere("today")+" "+f0.Thin)
 
 	*p.w.clock += 21 * 24 * time.Hour
 	p.do(screens.ActSaveFinding, "plant", ivy, "part", "1", "sign", "2", "count1", "6", "count3", "3")
@@ -63,7 +63,7 @@ func TestOutAndIn(t *testing.T) {
 	require.Contains(t, p.open(screens.PlaceRoute(place)), p.App.t.Place.Cut)
 	answer := p.do(screens.ActCutCameIn, "place", place)
 	require.NotNil(t, answer.Undo)
-	require.Contains(t, p.open(screens.RouteRound), p.App.t.LookFirst.NewHere("0 days"))
+	require.Contains(t, p.open(screens.RouteRound), p.App.t.LookFirst.NewHere("today"))
 }
 
 // A look keeps what the person said of it, and nothing else.

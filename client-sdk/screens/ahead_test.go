@@ -100,8 +100,8 @@ func suspects(finding string) *screens.IdentifyView {
 
 func atRisk(t *texts.Catalogue) []screens.AtRisk {
 	return []screens.AtRisk{
-		{Plant: screens.Named{ID: "p3", Name: "Hoya on the hook"}, Place: "Living room sill", Why: t.LookFirst.NearOutbreak("Calathea", "9 days")},
-		{Plant: screens.Named{ID: "p8", Name: "Lemon verbena"}, Place: "Kitchen shelf", Why: t.LookFirst.NewHere("6 days")},
+		{Plant: screens.Named{ID: "p3", Name: "Hoya on the hook"}, Place: "Living room sill", Why: t.LookFirst.NearOutbreak("Thrips", "Mon 16 Nov")},
+		{Plant: screens.Named{ID: "p8", Name: "Lemon verbena"}, Place: "Kitchen shelf", Why: t.LookFirst.NewHere("Thu 19 Nov")},
 		{Plant: screens.Named{ID: "p9", Name: "String of hearts"}, Place: "Bedroom", Why: t.LookFirst.Unseen("23 days")},
 	}
 }

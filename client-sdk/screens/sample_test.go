@@ -138,7 +138,7 @@ func workExamples(t *texts.Catalogue) []example {
 		}})},
 		{"rounds-empty", screens.SpotRound, screens.Rounds(t, screens.RoundsView{})},
 		{"step", screens.SpotRound, screens.Step(t, screens.StepView{
-			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch, Risk: t.LookFirst.NearOutbreak("Calathea", "9 days"), Parts: model.PartsOf(model.Underside, model.NewGrowth), Confirms: "underside and new growth",
+			Place: "pl1", PlaceName: "Living room sill", N: 2, Of: 6, Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Standing: texts.Watch, Risk: t.LookFirst.NearOutbreak("Thrips", "Mon 16 Nov"), Parts: model.PartsOf(model.Underside, model.NewGrowth), Confirms: "underside and new growth",
 			Photo: &underside, Last: "Fri 20 Nov: underside, pale speckling; 2 young", LookAt: t.LookAt.Pest[model.PestThrips],
 		})},
 		{"step-affected", screens.SpotRound, screens.Step(t, screens.StepView{

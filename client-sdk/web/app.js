@@ -107,14 +107,14 @@ function changed(on) {
 function keep(part) {
   const active = part.contains(document.activeElement) ? document.activeElement : null;
   const text = active && /^(text|search|textarea)$/.test(active.type);
-  const parts = [...part.querySelectorAll('input, textarea, select, details')].filter((on) => on.id && changed(on));
+  const parts = [...part.querySelectorAll('input, textarea, select, details')].filter((on) => on.id && changed(on)).map((on) => ({ on, checked: on.checked })); // a radio button that leaves the page may lose it
   return { parts, focus: active && active.id, range: text && [active.selectionStart, active.selectionEnd], top: scrollY };
 }
 function restore({ parts, focus, range, top }) {
-  for (const old of parts) {
+  for (const { on: old, checked } of parts) {
     const now = $(old.id);
     if (!now || now === old) continue;
-    if (old.type === 'checkbox' || old.type === 'radio') now.checked = old.checked;
+    if (old.type === 'checkbox' || old.type === 'radio') now.checked = checked;
     else if (old.localName === 'details') now.open = true;
     else now.value = old.value;
   }

@@ -144,9 +144,9 @@ type Trace struct {
 // LookFirst is the risk order among the plants.
 type LookFirst struct {
 	Title, Hint  string
-	NearOutbreak func(outbreak, days string) string
+	NearOutbreak func(outbreak, day string) string
 	NearUnseen   func(outbreak string) string
-	NewHere      func(days string) string
+	NewHere      func(day string) string
 	Unseen       func(days string) string
 	NeverSeen    string
 	Thin         string

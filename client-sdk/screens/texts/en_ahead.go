@@ -116,7 +116,7 @@ func enForecast(c *Catalogue) {
 			return "It is worked out for " + plant + ", where most animals were counted."
 		},
 		Levels: func(most string) string {
-			return "Untreated they level off below " + most + " on one plant, our judgement of what a house plant feeds. Leaves that fall and a plant that dies are not in it."
+			return "Untreated they level off below " + most + " on one plant. That is our judgement of what a house plant feeds; it may be several times less or more, and the band does not include that. Leaves that fall and a plant that dies are not in it."
 		},
 		Untreated: func(summary string) string { return "If nobody does anything: " + lowerFirst(summary) },
 	}
@@ -141,7 +141,7 @@ func enPlans(c *Catalogue) {
 		Dates: func(n int) string { return count(n, "date", "dates") + ", and why" }, Limits: "Limits that bind",
 		Blocked: "This is not possible", Relax: "What would make it possible",
 		Accept: "Take this plan", Accepted: "This is your plan",
-		Fewest: "Fewest treatments", FewestLead: "The least work that reaches the aim.",
+		Fewest: "Fewest treatments", FewestLead: "The fewest treatments with a product that reach the aim. Rinsing and wiping do the rest.",
 		Soonest: "Soonest over", SoonestLead: "More work in fewer weeks.",
 		NoChem: "Nothing from a bottle", NoChemLead: "Only water and hands, and more often.",
 		Count: func(treatments, byHand int) string {
@@ -279,9 +279,9 @@ func enTrace(c *Catalogue) {
 	}
 	c.LookFirst = LookFirst{
 		Title: "Look here first", Hint: "The plants at most risk, in any place.",
-		NearOutbreak: func(outbreak, days string) string { return "Beside " + outbreak + ", last seen " + days + " ago." },
+		NearOutbreak: func(outbreak, day string) string { return "Beside " + outbreak + ", last looked at " + day + "." },
 		NearUnseen:   func(outbreak string) string { return "Beside " + outbreak + ", and nobody has looked at it yet." },
-		NewHere:      func(days string) string { return "It, or flowers beside it, came in " + days + " ago." },
+		NewHere:      func(day string) string { return "It, or flowers beside it, came in " + day + "." },
 		Unseen:       func(days string) string { return "Nobody has looked for " + days + "." },
 		NeverSeen:    "Nobody has looked at it yet.", Thin: "Thin leaves are taken first.", Weak: "It is weak already.",
 	}

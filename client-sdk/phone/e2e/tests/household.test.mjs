@@ -92,7 +92,9 @@ step('offline, it opens an outbreak and accepts a course from tomorrow on', asyn
   await mira.press('Open an outbreak');
   await mira.at('outbreak');
   await mira.sees('Spider mites');
-  await mira.follow('Plan a course');
+  await mira.follow('Compare plans');
+  await mira.at('plans');
+  await mira.follow('Make a course by hand');
   await mira.at('course');
   assert.equal(await mira.screen().getByLabel('First spray').inputValue(), day(1));
   await acceptCourse(mira, { first: day(1) });
@@ -171,7 +173,9 @@ step('offline, both phones do the same spray', async () => {
   await mira.screen().locator('a.row').first().click();
   await mira.at('outbreak');
   await picture(mira, 'outbreak');
-  await mira.follow('Change the course');
+  await mira.follow('Compare plans');
+  await mira.at('plans');
+  await mira.follow('Make a course by hand');
   await acceptCourse(mira, { first: day(0) });
   await agreed();
   for (const phone of [mira, jonas]) await phone.offline();

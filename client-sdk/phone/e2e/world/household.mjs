@@ -46,6 +46,8 @@ export async function shelve(phone, product = soap) {
   await phone.fill('Shortest time between sprays', product.interval);
   await phone.fill('Most in one season', product.season);
   await phone.fill('Do not touch for', product.reentry);
+  if (product.pests) await phone.fill('Pests that the label names', product.pests);
+  if (product.indoors) await phone.choose('Yes');
   await phone.fill('Cautions', 'Invented caution: shake well before use.');
   await phone.press('Save');
   await phone.at('household');

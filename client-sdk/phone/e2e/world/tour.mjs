@@ -66,8 +66,16 @@ export const residents = [
   ['outbreak, unfolded', async (p) => {
     for (const fold of await p.screen().locator('summary').all()) await fold.click();
   }],
+  ['plans', async (p) => {
+    await p.follow('Compare plans');
+    await p.at('plans');
+    await p.screen().locator('.working').waitFor({ state: 'detached', timeout: 120_000 });
+  }],
+  ['plans, unfolded', async (p) => {
+    for (const fold of await p.screen().locator('summary').all()) await fold.click();
+  }],
   ['course', async (p) => {
-    await p.follow('Change the course');
+    await p.follow('Make a course by hand');
     await p.at('course');
   }],
   ['household', (p) => p.go('#/household', 'household')],
