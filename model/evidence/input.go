@@ -1,23 +1,25 @@
 package evidence
 
 import (
-	"errors"
 	"fmt"
 	"math"
+
+	"leafturn/model/fault"
 )
 
 // Returned, wrapped with what was asked, when there is no answer.
 var (
-	ErrInput       = errors.New("input out of range")                                   // a value that cannot be, see InputError
-	ErrUnreachable = errors.New("not even looking at everything reaches it")            // the sample or the looks asked for do not exist
-	ErrNoChange    = errors.New("the untreated group does not allow a comparison")      // it vanished, or nothing was there at first
-	ErrTooFew      = errors.New("too few counts to say anything")                       // fewer than three days, or no animal at all
-	ErrNoFit       = errors.New("the counts do not settle the model")                   // the columns say the same, or no finite answer exists
-	ErrOrder       = errors.New("events of a history are not in the order of days")     // a history must be sorted
-	ErrFuture      = errors.New("the day asked for is before the last event on record") // a chance is for today or later
+	ErrInput       = fault.New("evidence_input_impossible", "A number in this cannot be right: check counts, shares and days.") // see InputError
+	ErrUnreachable = fault.New("evidence_unreachable", "Not even looking at everything would make it that sure.")
+	ErrNoChange    = fault.New("evidence_no_comparison", "The untreated plants do not allow a comparison: nothing was there at first, or all of it vanished.")
+	ErrTooFew      = fault.New("evidence_too_few_counts", "There are too few counts to say anything: it takes three days and at least one animal.")
+	ErrNoFit       = fault.New("evidence_unsettled", "The counts do not settle it: several answers fit them alike.")
+	ErrOrder       = fault.New("evidence_out_of_order", "These looks are not in the order of days.")
+	ErrFuture      = fault.New("evidence_past_day", "This asks about a day before the last look that is known.")
 )
 
-// InputError names the value that cannot be. errors.Is(err, ErrInput) holds.
+// InputError names the value that cannot be. errors.Is(err, ErrInput) holds, and its
+// words for a person are those of ErrInput.
 type InputError struct {
 	Name  string
 	Value float64
@@ -26,8 +28,8 @@ type InputError struct {
 // Error gives the name and the value, for logs.
 func (e *InputError) Error() string { return fmt.Sprintf("%s out of range: %v", e.Name, e.Value) }
 
-// Is reports that the error is an ErrInput.
-func (e *InputError) Is(target error) bool { return target == ErrInput }
+// Unwrap is ErrInput.
+func (e *InputError) Unwrap() error { return ErrInput }
 
 const (
 	slack     = 1e-9          // how far a number may be off before it is made whole
