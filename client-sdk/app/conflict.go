@@ -159,11 +159,24 @@ func (a *App) edited(x merge.Removal) string {
 func (a *App) recordName(b *model.Book, ref model.Ref) string {
 	switch ref.Kind {
 	case model.KindPlant:
-		return b.Plants[model.PlantID(ref.ID)].Name
+		if p := b.Plants[model.PlantID(ref.ID)]; p != nil {
+			return p.Name
+		}
 	case model.KindPlace:
-		return b.Places[model.PlaceID(ref.ID)].Name
+		if p := b.Places[model.PlaceID(ref.ID)]; p != nil {
+			return p.Name
+		}
+	case model.KindMember:
+		return a.who(b, model.MemberID(ref.ID))
+	case model.KindOutbreak:
+		if o := b.Outbreaks[model.OutbreakID(ref.ID)]; o != nil {
+			return a.outbreakName(o)
+		}
 	}
-	return productName(b, model.ProductID(ref.ID))
+	if name := productName(b, model.ProductID(ref.ID)); name != "" {
+		return name
+	}
+	return a.t.Members.OtherEntry
 }
 
 // bringBack shows a removed record again, with all that was changed in it.

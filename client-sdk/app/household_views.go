@@ -27,11 +27,11 @@ func (a *App) showHousehold(ctx context.Context, rest string) Answer {
 	case "poisoned":
 		return a.screen(screens.SpotHousehold, screens.Poison(a.t, screens.PoisonView{}))
 	}
-	return Answer{}
+	return a.showMembers(rest)
 }
 
 func (a *App) householdView(ctx context.Context) screens.HouseholdView {
-	v := screens.HouseholdView{Sample: a.house.Local(), CanInvite: a.house.Role() == model.Keeper && !a.house.Local(), Data: a.dataView(ctx)}
+	v := screens.HouseholdView{Guest: !a.mayChange(), Removals: a.removals(model.KindPlace, model.KindProduct), Sample: a.house.Local(), CanInvite: a.house.Role() == model.Keeper && !a.house.Local(), Data: a.dataView(ctx)}
 	me := a.house.Member()
 	a.house.Read(func(b *model.Book) {
 		v.Name = b.Household.Name
@@ -71,8 +71,14 @@ func (a *App) memberRows(b *model.Book, me model.MemberID) []screens.MemberRow {
 	heard := lastHeard(b)
 	for _, id := range ids {
 		m := b.Members[id]
-		row := screens.MemberRow{Name: a.who(b, id), Role: a.t.Words.Role[m.Role], Me: id == me}
+		if m.Role == 0 && id != me {
+			continue // who left, or was removed
+		}
+		row := screens.MemberRow{ID: id.String(), Name: a.who(b, id), Role: a.t.Words.Role[m.Role], Me: id == me}
 		for _, d := range devicesOf(b, id) {
+			if d.Ended {
+				continue
+			}
 			words := d.Name
 			if at := heard[d.ID]; at != 0 {
 				words = a.t.Household.LastHeard(d.Name, a.dayOf(at))
@@ -133,7 +139,7 @@ func (a *App) productRows(b *model.Book) []screens.ProductRow {
 }
 
 func (a *App) dataView(ctx context.Context) screens.DataView {
-	v := screens.DataView{Status: a.statusLine(), Sample: a.house.Local(), Version: a.o.Version}
+	v := screens.DataView{Notices: a.notices(), Status: a.statusLine(), Sample: a.house.Local(), Version: a.o.Version}
 	if digest, err := a.house.Digest(); err == nil {
 		v.Digest = hex.EncodeToString(digest[:])
 	}

@@ -78,6 +78,9 @@ func init() {
 // already goes on to that one: it has no use for the form, and no other way out of it.
 func (a *App) showJoin(ctx context.Context, text string) Answer {
 	if a.house != nil && !a.house.Local() {
+		if why := a.askSignedOff(ctx, text); why != nil {
+			return a.screen(screens.SpotHousehold, screens.Rejoin(a.t, screens.RejoinView{Invitation: text, Why: why.Words}))
+		}
 		answer := a.Go(ctx, screens.RouteToday)
 		answer.Go, answer.Say = screens.RouteToday, replica.ErrTaken.Words
 		return answer

@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"errors"
+	"strings"
 	"time"
 
 	"leafturn/client-sdk/replica"
@@ -171,6 +172,8 @@ func formRoute(route string) bool {
 		return true
 	case "plants":
 		return rest == "new"
+	case "household":
+		return rest == "rejoin" || rest == "file" || strings.HasPrefix(rest, "member/")
 	case "plant":
 		_, sub := cutRoute(rest)
 		return sub != ""

@@ -2,6 +2,8 @@ package replica
 
 import (
 	"context"
+	"reflect"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/sync/merge"
@@ -50,11 +52,26 @@ func (r *Replica) Access() error {
 }
 
 // SetAside gives the entries that are in the logs and do not count, because their
-// authors could not write them any more.
+// authors could not write them any more, but for those that were written again.
 func (r *Replica) SetAside() []merge.Aside {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return r.state.SetAside()
+	return slices.DeleteFunc(r.state.SetAside(), r.writtenAgain)
+}
+
+// writtenAgain reports whether what was set aside counts now by another entry.
+func (r *Replica) writtenAgain(x merge.Aside) bool {
+	switch b := x.Body.(type) {
+	case *model.Fact:
+		return slices.ContainsFunc(r.state.Book().Facts(), func(f *model.Fact) bool {
+			return f.At == b.At && f.By == b.By && reflect.DeepEqual(f.Body, b.Body)
+		})
+	case *oplog.Set:
+		return !slices.ContainsFunc(b.Fields, func(f oplog.Setting) bool {
+			return r.state.Current(b.Record, f.Key).Value != f.Value
+		})
+	}
+	return false
 }
 
 // WriteAgain writes an entry that was set aside as this phone's own: what was seen or

@@ -58,6 +58,15 @@ const (
 	ActChoose        = "choose"          // record, field, write
 	ActBringBack     = "bring-back"      // record
 	ActLeaveRemoved  = "leave-removed"   // record
+	ActAppoint       = "appoint"         // member, role
+	ActRevoke        = "revoke"          // device
+	ActRemoveMember  = "remove-member"   // member
+	ActLeave         = "leave"           // no fields
+	ActWriteAgain    = "write-again"     // fact
+	ActMoveRead      = "move-read"       // no fields
+	ActRejoin        = "rejoin"          // link
+	ActSaveFile      = "save-file"       // no fields; answers with save
+	ActTakeFile      = "take-file"       // file file
 	ActInvite        = "invite"          // role
 	ActCopyLink      = "copy-link"       // link; answers with clip
 	ActAddProduct    = "add-product"     // the fields of the product form, see ProductForm
@@ -78,7 +87,7 @@ var Actions = []string{
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
-	ActChoose, ActBringBack, ActLeaveRemoved,
+	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
 }

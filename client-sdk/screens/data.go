@@ -9,6 +9,7 @@ import (
 
 // DataView is where the data is and what could not be sent.
 type DataView struct {
+	Notices []Notice
 	Status  string // the same line as at the top of the page
 	Entries string // how many entries the log holds
 	Waiting string // how many wait to be sent, "" if none
@@ -35,7 +36,7 @@ type FailedUpload struct {
 // DataScreen is the data panel on a screen of its own, where the status line
 // leads.
 func DataScreen(t *texts.Catalogue, v DataView) g.Node {
-	return screen("data", heading(t.Household.Data, "", backTo(RouteHousehold, t.Bar.Household)), h.Div(h.ID(IDData), DataPanel(t, v)))
+	return screen("data", heading(t.Household.Data, "", backTo(RouteHousehold, t.Bar.Household)), notices(t, v.Notices), h.Div(h.ID(IDData), DataPanel(t, v)))
 }
 
 // DataPanel says where the data is, with the failed uploads first.
@@ -45,7 +46,8 @@ func DataPanel(t *texts.Catalogue, v DataView) g.Node {
 		h.Div(class("card"),
 			h.P(class("strong withicon"), icon("data"), h.Span(h.Text(v.Status))),
 			h.Dl(class("facts tall"), pair(d.Entries, v.Entries), pair(d.Waiting, v.Waiting), pair(d.Photos, v.Photos)),
-			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow)))),
+			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow))),
+			g.If(!v.Sample, goTo("quiet", RouteFile, t.Members.FileTitle))),
 		failedUploads(t, v.Failed),
 		fold("data-details", "more", d.Details, h.P(class("hint"), h.Text(d.DigestHint)),
 			h.Dl(class("facts tall"), h.Div(h.Dt(h.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), h.Text(v.Digest))),

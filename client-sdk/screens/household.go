@@ -14,6 +14,8 @@ type HouseholdView struct {
 	Sample    bool
 	Members   []MemberRow
 	CanInvite bool // only keepers invite
+	Guest     bool // this phone may not change records
+	Removals  []Removal
 	Products  []ProductRow
 	Places    []PlaceRow
 	Data      DataView
@@ -21,6 +23,7 @@ type HouseholdView struct {
 
 // MemberRow is a member and the phones.
 type MemberRow struct {
+	ID     string
 	Name   string
 	Role   string
 	Phones []string // each with when it was last heard of
@@ -50,10 +53,12 @@ func Household(t *texts.Catalogue, v HouseholdView) g.Node {
 	return screen("household",
 		heading(v.Name, o.Under, nil),
 		sampleNotice(t, v.Sample),
+		notices(t, v.Data.Notices),
+		removals(t, v.Removals),
 		h.A(h.Href(RoutePoison), class("poison"), icon("stop"), h.Span(class("grow"), h.Text(t.Poison.Title)), icon("next")),
 		h.Div(class("cols"),
-			h.Div(class("col"), membersPart(t, v), shelfPart(t, v.Products)),
-			h.Div(class("col"), placesPart(t, v.Places), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
+			h.Div(class("col"), membersPart(t, v), shelfPart(t, v.Products, v.Guest)),
+			h.Div(class("col"), placesPart(t, v.Places, v.Guest), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
 }
 
 func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
@@ -63,15 +68,15 @@ func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
 		if m.Me {
 			name = o.Me(m.Name)
 		}
-		return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"),
-			h.P(class("strong"), h.Text(name)), h.P(class("small"), h.Text(m.Role)),
-			g.Map(m.Phones, func(p string) g.Node { return h.P(class("small withicon"), icon("phone"), h.Span(h.Text(p))) })))
+		return h.Li(h.A(to(MemberRoute(m.ID)), class("row"), h.Span(class("kind"), icon("person")), h.Span(class("grow"),
+			h.Span(class("strong"), h.Text(name)), h.Span(class("small"), h.Text(m.Role)),
+			g.Map(m.Phones, func(p string) g.Node { return h.Span(class("small withicon"), icon("phone"), h.Span(h.Text(p))) })), icon("next")))
 	}))),
 		g.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
 		g.If(!v.CanInvite, h.P(class("muted"), h.Text(o.KeepersInvite))))
 }
 
-func shelfPart(t *texts.Catalogue, products []ProductRow) g.Node {
+func shelfPart(t *texts.Catalogue, products []ProductRow, guest bool) g.Node {
 	o := t.Household
 	return section(o.Shelf,
 		g.If(len(products) == 0, h.P(class("muted"), h.Text(o.ShelfEmpty))),
@@ -79,10 +84,10 @@ func shelfPart(t *texts.Catalogue, products []ProductRow) g.Node {
 			return h.Li(h.A(h.Href(ProductRoute(p.ID)), class("row"), h.Span(class("kind"), icon("bottle")),
 				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(p.Means, p.Stock)))), icon("next")))
 		}))),
-		goTo("plain", RouteNewProduct, t.Product.NewTitle))
+		g.If(!guest, goTo("plain", RouteNewProduct, t.Product.NewTitle)))
 }
 
-func placesPart(t *texts.Catalogue, places []PlaceRow) g.Node {
+func placesPart(t *texts.Catalogue, places []PlaceRow, guest bool) g.Node {
 	o := t.Household
 	return section(o.Places,
 		g.If(len(places) == 0, h.P(class("muted"), h.Text(o.PlacesEmpty))),
@@ -90,7 +95,7 @@ func placesPart(t *texts.Catalogue, places []PlaceRow) g.Node {
 			return h.Li(h.A(h.Href(PlaceRoute(p.ID)), class("row"), h.Span(class("kind"), icon("place")),
 				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm), p.Warmth)))), icon("next")))
 		}))),
-		goTo("plain", RouteNewPlace, t.Place.NewTitle))
+		g.If(!guest, goTo("plain", RouteNewPlace, t.Place.NewTitle)))
 }
 
 // InviteView makes an invitation, or shows the one that was made.

@@ -36,6 +36,10 @@ const (
 	RouteInvite     = "#/household/invite"
 	RouteData       = "#/household/data"
 	RoutePoison     = "#/household/poisoned"
+	RouteReminders  = "#/reminders"
+	RouteAside      = "#/household/aside"
+	RouteRejoin     = "#/household/rejoin"
+	RouteFile       = "#/household/file"
 	RouteNewProduct = "#/product/new"
 	RouteNewPlace   = "#/place/new"
 )
@@ -76,6 +80,12 @@ func ProductRoute(product string) string { return "#/product/" + product }
 
 // PlaceRoute is the form for a place.
 func PlaceRoute(place string) string { return "#/place/" + place }
+
+// RemindersRoute is when a member wants to hear of tasks.
+func RemindersRoute(member string) string { return RouteReminders + "/" + member }
+
+// MemberRoute is a member and the phones.
+func MemberRoute(member string) string { return RouteHousehold + "/member/" + member }
 
 // PhotoRoute is one photo at full size.
 func PhotoRoute(sum string) string { return "#/photo/" + sum }

@@ -189,7 +189,7 @@ func houseExamples(t *texts.Catalogue) []example {
 		{"course-noproduct", screens.SpotOutbreaks, screens.CourseForm(t, screens.CourseFormView{Outbreak: "o1", Name: "Thrips"})},
 		{"household", screens.SpotHousehold, screens.Household(t, screens.HouseholdView{
 			Name: "Number 12", CanInvite: true,
-			Members:  []screens.MemberRow{{Name: "Mirek", Role: "Keeper", Me: true, Phones: []string{"Mirek’s phone, this one"}}, {Name: "Jonna", Role: "Helper", Phones: []string{"Jonna’s phone, last heard 14:02", "Tablet, last heard Sun 22 Nov"}}},
+			Members:  []screens.MemberRow{{ID: "m1", Name: "Mirek", Role: "Keeper", Me: true, Phones: []string{"Mirek’s phone, this one"}}, {ID: "m2", Name: "Jonna", Role: "Helper", Phones: []string{"Jonna’s phone, last heard 14:02", "Tablet, last heard Sun 22 Nov"}}},
 			Products: []screens.ProductRow{{ID: "pr1", Name: "Potash soap (invented)", Means: "Soap spray", Stock: "180 ml left"}},
 			Places:   []screens.PlaceRow{{ID: "pl1", Name: "Living room sill", Rhythm: "Weekly", Plants: 6, Warmth: t.Place.Between("19 °C", "24.5 °C")}, {ID: "pl2", Name: "Kitchen shelf", Rhythm: "Every two weeks", Plants: 5}},
 			Data:     dataView,

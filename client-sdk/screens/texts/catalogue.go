@@ -34,6 +34,7 @@ type Catalogue struct {
 	PlantForm PlantForm
 	Plant     Plant
 	Conflict  Conflict
+	Members   Members
 	Outbreaks Outbreaks
 	Outbreak  Outbreak
 	Course    Course

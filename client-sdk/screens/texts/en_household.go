@@ -2,6 +2,7 @@ package texts
 
 func enHousehold(c *Catalogue) {
 	enConflict(c)
+	enMembers(c)
 	c.Household = Household{
 		Under: "People, shelf, places and data", Members: "People and phones", Invite: "Invite a phone", KeepersInvite: "Keepers invite. Ask one of them.",
 		Me:    func(name string) string { return name + " (you)" },

@@ -1,0 +1,135 @@
+package screens
+
+import (
+	g "maragu.dev/gomponents"
+
+	"leafturn/client-sdk/screens/h"
+	"leafturn/client-sdk/screens/texts"
+	"leafturn/model"
+)
+
+// MemberView is one member: the phones, and what may be changed. What this phone may
+// not do is not offered.
+type MemberView struct {
+	ID         string
+	Name       string
+	Role       model.Role
+	Me         bool
+	Phones     []MemberPhone
+	Appoint    bool // the role may be changed
+	Remove     bool
+	Leave      bool
+	LastKeeper bool // the household would be left without one
+}
+
+// MemberPhone is one of a member's phones.
+type MemberPhone struct {
+	ID     string
+	Name   string // with when it was last heard of
+	This   bool
+	Revoke bool // it may be signed off
+}
+
+// Member shows a member, and what a keeper or the member can change.
+func Member(t *texts.Catalogue, v MemberView) g.Node {
+	m := t.Members
+	return screen("member",
+		heading(v.Name, t.Words.Role[v.Role], backTo(RouteHousehold, t.Bar.Household)),
+		section(m.Phones, h.Ul(class("rows"), g.Map(v.Phones, func(p MemberPhone) g.Node { return memberPhone(t, p) }))),
+		g.If(v.LastKeeper && v.Me, notice("info", h.P(h.Text(m.LastKeeper)))),
+		g.If(v.Appoint, h.Div(class("card"), form(ActAppoint, hidden("member", v.ID), roleField(t, v.Role), submit("plain", m.Appoint)))),
+		h.Div(class("folds"),
+			g.If(v.Remove, fold("mb-remove", "stop", m.RemoveTitle(v.Name), bullets(m.RemoveWords), button("stern", m.Remove(v.Name), act(ActRemoveMember, "member", v.ID)))),
+			g.If(v.Leave, fold("mb-leave", "stop", m.LeaveTitle, bullets(m.LeaveWords), button("stern", m.Leave, act(ActLeave))))))
+}
+
+func memberPhone(t *texts.Catalogue, p MemberPhone) g.Node {
+	m, name := t.Members, p.Name
+	if p.This {
+		name = m.This(p.Name)
+	}
+	return h.Li(class("row wrap"), h.Span(class("kind"), icon("phone")), h.Div(class("grow"),
+		h.P(class("strong"), h.Text(name)),
+		g.If(p.Revoke, fold("mr-"+p.ID, "stop", m.RevokeTitle, bullets(m.RevokeWords), button("stern", m.Revoke, act(ActRevoke, "device", p.ID))))))
+}
+
+// Notice is something about this phone or the household that a person should read.
+type Notice struct {
+	Title string
+	Words []string
+	Route string // where something can be done about it, "" if nowhere
+	Label string
+	Read  bool // there is a button that says it was read
+}
+
+func notices(t *texts.Catalogue, list []Notice) g.Node {
+	return g.If(len(list) > 0, cards(g.Map(list, func(n Notice) g.Node {
+		return h.Section(class("card"), h.H2(class("withicon"), icon("info"), h.Span(h.Text(n.Title))),
+			g.Map(n.Words, func(words string) g.Node { return h.P(h.Text(words)) }),
+			g.If(n.Route != "", goTo("plain", n.Route, n.Label)),
+			g.If(n.Read, button("plain", t.Members.Read, act(ActMoveRead))))
+	})))
+}
+
+// AsideRow is an entry that does not count.
+type AsideRow struct {
+	ID    string
+	Title string
+	By    string // who and when
+	Why   string
+	Again bool // this phone may write it again
+}
+
+// Aside lists the entries that do not count, and why.
+func Aside(t *texts.Catalogue, list []AsideRow) g.Node {
+	m := t.Members
+	return screen("aside",
+		heading(m.AsideTitle, "", backTo(RouteHousehold, t.Bar.Household)),
+		h.P(h.Text(m.AsideLead)),
+		g.If(len(list) == 0, h.P(class("muted"), h.Text(m.AsideNone))),
+		g.If(len(list) > 0, h.Ul(class("rows"), g.Map(list, func(r AsideRow) g.Node {
+			id := "as-" + r.ID
+			return h.Li(class("row wrap"), h.Div(class("grow"), h.ID(id), h.P(class("strong"), h.Text(r.Title)), h.P(class("small"), h.Text(r.By)), h.P(h.Text(r.Why))),
+				g.If(r.Again, button("plain", m.WriteAgain, act(ActWriteAgain, "fact", r.ID), h.Aria("describedby", id))))
+		}))))
+}
+
+// RejoinView brings a phone back that was signed off.
+type RejoinView struct {
+	Invitation string // "" if a link is still to be pasted
+	Why        string
+	Problem    string
+}
+
+// Rejoin asks for a new invitation.
+func Rejoin(t *texts.Catalogue, v RejoinView) g.Node {
+	m := t.Members
+	link := textField("rejoin-link", "link", t.Welcome.LinkLabel, "", "", h.Required(), h.Attr("inputmode", "url"))
+	if v.Invitation != "" {
+		link = hidden("link", RouteJoin+v.Invitation)
+	}
+	return screen("rejoin",
+		heading(m.RejoinTitle, "", backTo(RouteHousehold, t.Bar.Household)),
+		problem(v.Problem),
+		notice("info", h.P(h.Text(v.Why)), h.P(h.Text(m.RejoinWords))),
+		form(ActRejoin, link, dock(submit("main", m.Rejoin))))
+}
+
+// HandOverView is what became of a file that was taken in.
+type HandOverView struct {
+	Done    string
+	Problem string
+}
+
+// HandOver writes all entries to a file, and takes in one that another phone wrote.
+func HandOver(t *texts.Catalogue, v HandOverView) g.Node {
+	m := t.Members
+	return screen("handover",
+		heading(m.FileTitle, "", backTo(RouteData, t.Household.Data)),
+		problem(v.Problem),
+		g.If(v.Done != "", h.Div(h.Role("status"), notice("info", h.P(h.Text(v.Done))))),
+		section(m.SaveTitle, h.P(h.Text(m.SaveWords)), button("plain", m.SaveFile, act(ActSaveFile))),
+		section(m.TakeTitle, h.P(h.Text(m.TakeWords)),
+			form(ActTakeFile, h.Div(class("camera"), h.Input(h.ID("ho-file"), class("unseen"), h.Type("file"), h.Name("file"), h.Required()),
+				h.Label(h.For("ho-file"), icon("data"), h.Span(h.Text(m.ChooseFile)))), submit("plain", m.TakeFile))))
+}
