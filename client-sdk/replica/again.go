@@ -1,0 +1,149 @@
+package replica
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+
+	"leafturn/model"
+	"leafturn/model/fault"
+	"leafturn/sync/oplog"
+)
+
+// carryOver writes again what waits from before a move, as soon as this phone is
+// folded in. Its log holds nothing but its beginning until then, so a phone that is
+// killed meanwhile knows whether it has done so.
+func (r *Replica) carryOver(ctx context.Context) error {
+	m, err := r.move(ctx)
+	if err != nil || m == nil {
+		return err
+	}
+	if m.Done || r.state.Access(r.device) != nil {
+		r.status.Moved = m.told()
+		return nil
+	}
+	if r.state.Tail(r.device).Head().Seq == 1 {
+		w, err := r.writeAgain(m)
+		if err != nil {
+			return err
+		}
+		if err := r.keepMove(ctx, m); err != nil {
+			return err
+		}
+		if err := r.vault.AddPending(ctx, w.pending); err != nil {
+			return err
+		}
+		r.accept(w)
+	}
+	m.Done = true
+	r.status.Moved = m.told()
+	return r.keepMove(ctx, m)
+}
+
+// writeAgain drafts the operations that wait, as this phone's now. When something was
+// done, and by whom, stays; so does the stamp, unless the log has gone past it.
+func (r *Replica) writeAgain(m *move) (written, error) {
+	draft, err := r.state.Draft(r.device)
+	if err != nil {
+		return written{}, err
+	}
+	old := oplog.RestoreTail(r.identity.Household, m.Tail)
+	a := again{from: m.Device, to: r.device, was: r.state.Member(m.Device), is: r.state.Member(r.device), ids: map[uint64]model.FactID{}}
+	for _, d := range r.state.Devices() {
+		if r.state.Member(d) == a.is {
+			a.known = append(a.known, r.state.Book().DeviceFacts(d)...)
+		}
+	}
+	last := r.state.Tail(r.device).Stamp()
+	m.Carried, m.Left = 0, nil
+	for _, data := range m.Ops {
+		op, err := old.Replay(data)
+		if err != nil {
+			return written{}, fmt.Errorf("carry over: %w", err)
+		}
+		if id, ok := a.written(op); ok {
+			a.ids[op.ID.Seq] = id
+			m.Carried++
+			continue
+		}
+		body := a.rewrite(op.Body)
+		if body == nil {
+			continue
+		}
+		last = max(last, op.Stamp)
+		id, err := draft.Write(last, body)
+		if _, refused := fault.From(err); refused {
+			m.Left = append(m.Left, op.ID.Seq)
+			continue
+		}
+		if err != nil {
+			return written{}, err
+		}
+		a.ids[op.ID.Seq] = id
+		m.Carried++
+	}
+	return written{draft: draft, pending: r.pendingOf(draft)}, nil
+}
+
+// again turns operations of one device and member into those of another.
+type again struct {
+	from, to model.DeviceID
+	was, is  model.MemberID
+	ids      map[uint64]model.FactID // of what was written again, by its old number
+	known    []*model.Fact           // of the member
+}
+
+// written finds a fact that another copy of this phone held too and has carried over
+// already: nothing else has the same stamp and says the same.
+func (a *again) written(op *oplog.Op) (model.FactID, bool) {
+	f, ok := op.Body.(*model.Fact)
+	if !ok {
+		return model.FactID{}, false
+	}
+	for _, k := range a.known {
+		if k.Stamp == f.Stamp && k.At == f.At && k.By == f.By && reflect.DeepEqual(k.Body, f.Body) {
+			return k.ID, true
+		}
+	}
+	return model.FactID{}, false
+}
+
+// rewrite gives the operation to write, nil for what need not be: names of ids, a
+// beginning, and invitations, whose links name the old log.
+func (a *again) rewrite(body any) any {
+	switch b := body.(type) {
+	case *model.Fact:
+		f := *b
+		f.ID, f.Stamp = model.FactID{}, 0
+		if f.By == a.was {
+			f.By = a.is
+		}
+		if w, ok := b.Body.(*model.Withdrawn); ok {
+			f.Body = &model.Withdrawn{Fact: a.id(w.Fact), Note: w.Note}
+		}
+		return &f
+	case *oplog.Set:
+		s := oplog.Set{Record: b.Record}
+		switch {
+		case s.Record == model.Ref{Kind: model.KindDevice, ID: a.from.UUID()}:
+			s.Record.ID = a.to.UUID()
+		case s.Record == model.Ref{Kind: model.KindMember, ID: a.was.UUID()}:
+			s.Record.ID = a.is.UUID()
+		}
+		for _, f := range b.Fields {
+			f.Over = a.id(f.Over)
+			s.Fields = append(s.Fields, f)
+		}
+		return &s
+	case *oplog.Appoint, *oplog.Revoke, *oplog.Remove:
+		return b
+	}
+	return nil
+}
+
+func (a *again) id(of model.FactID) model.FactID {
+	if now, ok := a.ids[of.Seq]; ok && of.Device == a.from {
+		return now
+	}
+	return of
+}
