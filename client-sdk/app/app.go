@@ -114,6 +114,7 @@ type App struct {
 	syncs   syncState
 	after   *afterFinding
 	shots   *shots // of the finding form
+	leaf    *measuring
 	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
@@ -155,7 +156,8 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	if !r.Local() {
 		a.server = r.Server(a.o.Transport)
 	}
-	a.walks, a.link, a.after, a.shots, a.undos = map[string]*walk{}, nil, nil, nil, undos{}
+	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
+	a.shots, a.leaf = nil, nil
 	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
 	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time

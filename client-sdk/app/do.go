@@ -65,6 +65,9 @@ func init() {
 		screens.ActSaveFinding:    (*App).saveFinding,
 		screens.ActAddPhoto:       (*App).addPhoto,
 		screens.ActRemovePhoto:    (*App).removePhoto,
+		screens.ActOutline:        (*App).outline,
+		screens.ActMeasureAgain:   (*App).measureAgain,
+		screens.ActNoteMeasure:    (*App).noteMeasure,
 
 		screens.ActIsolate:       (*App).isolate,
 		screens.ActRelease:       (*App).release,

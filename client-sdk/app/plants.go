@@ -191,10 +191,14 @@ func isOut(b *model.Book, plant model.PlantID) bool {
 	return false
 }
 
-func (a *App) showPhoto(_ context.Context, rest string) Answer {
-	sum, err := model.ParsePhotoSum(rest)
+func (a *App) showPhoto(ctx context.Context, rest string) Answer {
+	text, sub := cutRoute(rest)
+	sum, err := model.ParsePhotoSum(text)
 	if err != nil {
 		return Answer{}
+	}
+	if sub == "measure" {
+		return a.showMeasure(ctx, sum)
 	}
 	var v *screens.PhotoView
 	a.house.Read(func(b *model.Book) {
@@ -207,6 +211,9 @@ func (a *App) showPhoto(_ context.Context, rest string) Answer {
 			v = &screens.PhotoView{Photo: photo, Caption: a.t.Common.Dotted(photo.Alt, a.by(b, f)), Back: screens.PlantRoute(look.Plant.String()), BackTo: a.t.Bar.Plants}
 			if p := b.Plants[look.Plant]; p != nil {
 				v.BackTo = p.Name
+			}
+			if m := measuredIn(b, sum); m != nil {
+				v.Noted = a.t.Measure.Noted[m.Verdict](a.share(m))
 			}
 		}
 	})

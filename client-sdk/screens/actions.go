@@ -26,6 +26,9 @@ const (
 	ActSaveFinding    = "save-finding"    // plant, [place], part, looked..., aid, [growing], sign..., count0 to count3, damage, [note], [asked...] (see AskedName)
 	ActAddPhoto       = "add-photo"       // plant, [shot] that is taken again, file photo...; answers by swapping IDShots
 	ActRemovePhoto    = "remove-photo"    // plant, shot
+	ActOutline        = "outline"         // sum, [how] (left, right, up, down, next, more, fewer, tap), [x], [y] as shares; answers by swapping IDMarks and IDFigure
+	ActMeasureAgain   = "measure-again"   // sum; the same
+	ActNoteMeasure    = "note-measure"    // sum, [agree]
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
@@ -84,6 +87,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
+	ActOutline, ActMeasureAgain, ActNoteMeasure,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

@@ -150,9 +150,12 @@ type PhotoView struct {
 	Caption string // plant, day, who took it
 	Back    string // route
 	BackTo  string // what the way back is called
+	Noted   string // how much of the leaf is damaged, "" if nobody has measured it
 }
 
 // PhotoScreen shows a photo as large as the screen allows.
 func PhotoScreen(t *texts.Catalogue, v PhotoView) g.Node {
-	return screen("photo", heading(t.Plant.PhotoTitle, v.Caption, backTo(v.Back, v.BackTo)), h.Div(class("full"), picture(v.Photo, fullSize)))
+	return screen("photo", heading(t.Plant.PhotoTitle, v.Caption, backTo(v.Back, v.BackTo)), h.Div(class("full"), picture(v.Photo, fullSize)),
+		g.If(v.Noted != "", h.P(class("withicon"), icon("leaf"), h.Span(h.Text(v.Noted)))),
+		dock(goTo("main", MeasureRoute(v.Photo.Sum), t.Measure.Open)))
 }

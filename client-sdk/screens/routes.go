@@ -13,6 +13,8 @@ const (
 	IDWork          = "work"           // Work
 	IDIdentify      = "identify"       // Identify
 	IDShots         = "shots"          // Shots
+	IDMarks         = "marks"          // Outline
+	IDFigure        = "figure"         // Figure
 	IDData          = "data-panel"     // DataPanel
 )
 
@@ -86,6 +88,9 @@ func RemindersRoute(member string) string { return RouteReminders + "/" + member
 
 // MemberRoute is a member and the phones.
 func MemberRoute(member string) string { return RouteHousehold + "/member/" + member }
+
+// MeasureRoute is how much of the leaf in a photo is damaged.
+func MeasureRoute(sum string) string { return PhotoRoute(sum) + "/measure" }
 
 // PhotoRoute is one photo at full size.
 func PhotoRoute(sum string) string { return "#/photo/" + sum }

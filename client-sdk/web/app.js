@@ -40,6 +40,8 @@ const shellActions = {
   here: () => takeOver(), reload: () => location.reload(),
 };
 function clicked(event) {
+  const at = event.target.closest('[data-tap]'), box = at && at.getBoundingClientRect();
+  if (at) ask(at.dataset.tap, { ...at.dataset, x: `${(event.clientX - box.left) / box.width}`, y: `${(event.clientY - box.top) / box.height}` });
   const on = event.target.closest('button, a');
   if (!on) return;
   const { do: action, ...data } = on.dataset;

@@ -29,6 +29,7 @@ type Catalogue struct {
 	Round     Round
 	Finding   Finding
 	Photos    Photos
+	Measure   Measure
 	After     After
 	Plants    Plants
 	PlantForm PlantForm

@@ -1,5 +1,11 @@
 package texts
 
+import (
+	"strconv"
+
+	"leafturn/model"
+)
+
 func enPhotos(c *Catalogue) {
 	c.Photos = Photos{
 		Working: func(n int) string {
@@ -14,4 +20,54 @@ func enPhotos(c *Catalogue) {
 			"too_small": "Very small. Take it again?", "too_large": "Too large to judge.",
 		},
 	}
+	enMeasure(c)
+}
+
+func enMeasure(c *Catalogue) {
+	said := func(words string) func(string) string {
+		return func(share string) string { return words + share }
+	}
+	c.Measure = Measure{
+		Title: "How much is damaged?", Open: "Measure this leaf", Working: "Measuring the leaf …",
+		Damaged:     "of the leaf is discoloured, yellow to brown.",
+		CannotTitle: "Cannot tell",
+		Share: func(about, low, high float64) string {
+			return "about " + enShare(about) + " % (" + enShare(low) + "–" + enShare(high) + ")"
+		},
+		Method: func(version, confidence int) string {
+			return "Method " + itoa(version) + ", confidence " + itoa(confidence) + " of 100. Figures of different methods make no trend."
+		},
+		CannotTell: map[string]string{
+			"blurred": "The photo is blurred. Take it again, closer and steadier.", "too_dark": "The photo is too dark. Take it again in the shade by a window.",
+			"too_bright": "The photo is too bright. Take it again in shade.", "too_small": "The photo has too few pixels.", "too_large": "The photo has too many pixels.",
+			"not_plain": "What lies behind the leaf is not plain. Lay the leaf on white paper, or go so close that it fills the picture.",
+			"no_leaf":   "There is no leaf to be seen. Draw its outline, or take the photo again.", "several_leaves": "There are several leaves. Photograph one, or draw its outline.",
+			"leaf_cut_off": "The leaf goes on beyond the picture. Photograph all of it, or go so close that it fills the picture.",
+			"bad_outline":  "The outline holds next to nothing. Move its points to the leaf’s edge.",
+		},
+		Worth: "What the figure is worth",
+		Unproven: []string{
+			"The brackets hold the figure for eight photos in ten, on the photos the method was fitted to.",
+			"Pale stippling and silvering, as mites and thrips leave them, are not in the figure: no open set of photos shows how far to trust it there.",
+			"One figure says little. Weigh the trend of the same leaf, and your own eyes, above it.",
+		},
+		Agree: "That is about right", Reject: "That is wrong", Correct: "Correct the outline", Again: "Measure inside this outline",
+		HowTo: "Tap the photo: the nearest point moves there. Or choose a point and move it with the buttons.",
+		Said:  "Noted",
+		Point: func(n, of int) string { return "Point " + itoa(n) + " of " + itoa(of) },
+		Next:  "Next point", Left: "Left", Right: "Right", Up: "Up", Down: "Down", More: "More points", Fewer: "Fewer points",
+		Noted: map[model.Verdict]func(string) string{
+			model.Unchecked: said("Noted: "), model.Agreed: said("Noted and agreed to: "),
+			model.Outlined: said("Noted, with an outline by hand: "), model.Rejected: said("Noted as wrong: "),
+		},
+	}
+}
+
+// enShare is a share in per cent: whole ones, and a decimal where whole ones say nothing.
+func enShare(percent float64) string {
+	decimals := 0
+	if percent > 0 && percent < 2 {
+		decimals = 1
+	}
+	return strconv.FormatFloat(percent, 'f', decimals, 64)
 }

@@ -1,9 +1,25 @@
 package texts
 
+import "leafturn/model"
+
 // Photos are the words about photos that were just taken. Doubt is why one had better
 // be taken again, by the reason's own word.
 type Photos struct {
 	Working             func(n int) string
 	Kept, Again, Remove string
 	Doubt               map[string]string
+}
+
+// Measure are the words about a measured leaf.
+type Measure struct {
+	Title, Open, Working, Damaged, CannotTitle string
+	Share                                      func(about, low, high float64) string // per cent of the leaf
+	Method                                     func(version, confidence int) string
+	CannotTell                                 map[string]string // by the reason's own word
+	Worth                                      string
+	Unproven                                   []string
+	Agree, Reject, Correct, Again, HowTo, Said string
+	Point                                      func(n, of int) string
+	Next, Left, Right, Up, Down, More, Fewer   string
+	Noted                                      map[model.Verdict]func(share string) string
 }

@@ -1,0 +1,113 @@
+package app
+
+import (
+	"fmt"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/screens"
+	"leafturn/model"
+	"leafturn/photo/leaf"
+)
+
+func photoFile(t *testing.T, name string) []byte {
+	t.Helper()
+	data, err := os.ReadFile("../../testdata/" + name)
+	require.NoError(t, err)
+	return data
+}
+
+// pictured is a phone with a finding that shows a photo, and the photo's sum.
+func pictured(t *testing.T, file string) (*phone, string) {
+	p := beginner(t)
+	fern := p.plant("Fern")
+	p.snap(fern, photoFile(t, file))
+	p.do(screens.ActSaveFinding, "plant", fern, "sign", "1")
+	return p, p.value(`data-photo="([0-9a-f]{64})"`)
+}
+
+func (p *phone) measurements() []*model.Measurement {
+	var out []*model.Measurement
+	p.house.Read(func(b *model.Book) {
+		for _, f := range b.Facts() {
+			if m, ok := f.Body.(*model.Measurement); ok {
+				out = append(out, m)
+			}
+		}
+	})
+	return out
+}
+
+func TestSeveralPhotosForOneLook(t *testing.T) {
+	p := beginner(t)
+	fern := p.plant("Fern")
+	one, two := photoFile(t, "photos/leaf-underside-1.jpg"), photoFile(t, "photos/leaf-spotted-1.jpg")
+	p.snap(fern, one)
+	p.snap(fern, two)
+	p.snap(fern, one)
+	require.Len(t, p.shots.taken, 2, "the same photo is one photo")
+	p.do(screens.ActRemovePhoto, "plant", fern, "shot", p.shots.taken[0].sum.String())
+	require.Len(t, p.shots.taken, 1)
+	p.snap(fern, one)
+	p.restart(screens.FindingRoute(fern, ""))
+	require.Empty(t, p.syncs.queue, "nothing shows them")
+	p.snap(fern, two)
+	p.snap(fern, one)
+	p.do(screens.ActSaveFinding, "plant", fern)
+	p.house.Read(func(b *model.Book) {
+		require.Len(t, b.Facts()[0].Body.(*model.Inspection).Photos, 2, "photos are a finding")
+	})
+	require.Len(t, p.syncs.queue, 2)
+}
+
+func TestMeasureLeaf(t *testing.T) {
+	p, sum := pictured(t, "photos/leaf-spotted-1.jpg")
+	require.Contains(t, p.open(screens.PhotoRoute(sum)), "Measure this leaf")
+	p.open(screens.MeasureRoute(sum))
+	require.Regexp(t, `about \d`, p.page[screens.IDFigure])
+	require.Contains(t, p.page[screens.IDMarks], "<path")
+	p.do(screens.ActNoteMeasure, "sum", sum, "agree", "1")
+	list := p.measurements()
+	require.Len(t, list, 1)
+	require.Equal(t, model.Agreed, list[0].Verdict)
+	require.Equal(t, int(leaf.Version), list[0].Method)
+	require.InDelta(t, 310, list[0].Damaged, 60, "about what package leaf finds by itself")
+	require.Contains(t, p.open(screens.PhotoRoute(sum)), "Noted and agreed to: about 3 %")
+}
+
+func TestOutlineByHand(t *testing.T) {
+	p, sum := pictured(t, "photos/leaf-spotted-1.jpg")
+	p.open(screens.MeasureRoute(sum))
+	p.do(screens.ActOutline, "sum", sum)
+	require.Len(t, p.leaf.drawn, usualPoints)
+	for range 10 {
+		p.do(screens.ActOutline, "sum", sum, "how", "fewer")
+	}
+	require.Len(t, p.leaf.drawn, leastPoints)
+	for i, at := range []struct{ x, y float64 }{{.3, .3}, {.7, .3}, {.7, .7}, {.3, .7}} {
+		p.leaf.drawn[i] = pointAt(at.x+.1, at.y) // somewhere near
+		p.do(screens.ActOutline, "sum", sum, "how", "tap", "x", fmt.Sprint(at.x), "y", fmt.Sprint(at.y))
+	}
+	p.do(screens.ActOutline, "sum", sum, "how", "left")
+	p.do(screens.ActMeasureAgain, "sum", sum)
+	require.True(t, p.leaf.found.Corrected)
+	p.do(screens.ActNoteMeasure, "sum", sum, "agree", "1")
+	list := p.measurements()
+	require.Len(t, list, 1)
+	require.Equal(t, model.Outlined, list[0].Verdict)
+	require.Contains(t, list[0].Outline, model.Point{X: 7000, Y: 3000})
+	require.Contains(t, list[0].Outline, model.Point{X: 3000 - nudge, Y: 7000})
+}
+
+// Every reason of the method has its words.
+func TestReasonsHaveWords(t *testing.T) {
+	p := beginner(t)
+	for r := leaf.TooLarge; r <= leaf.BadOutline; r++ {
+		require.NotEmpty(t, p.App.t.Measure.CannotTell[r.String()], r)
+	}
+	for _, r := range []leaf.Reason{leaf.TooLarge, leaf.TooSmall, leaf.TooDark, leaf.TooBright, leaf.Blurred} {
+		require.NotEmpty(t, p.App.t.Photos.Doubt[r.String()], r)
+	}
+}

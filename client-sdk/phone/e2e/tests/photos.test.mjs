@@ -1,0 +1,109 @@
+// Photos on the phone, from the camera to the figure. The parts build on each other.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { after } from 'node:test';
+import { findings, long } from '../world/access.mjs';
+import { addPlants, found, openPlant, photographs } from '../world/household.mjs';
+import { look } from '../world/picture.mjs';
+import { Server } from '../world/program.mjs';
+import { scenes } from '../world/scenes.mjs';
+
+let server, mira;
+const step = scenes(() => [mira].filter(Boolean), { chained: true });
+after(() => server && server.stop());
+
+const spotted = `${photographs}/leaf-spotted-1.jpg`;
+
+/** blurred is a photo as a moving hand would take it, made from a sharp one in a browser. */
+async function blurred(phone, file) {
+  const bytes = await phone.page.evaluate(async (text) => {
+    const picture = await createImageBitmap(new Blob([Uint8Array.from(atob(text), (c) => c.charCodeAt(0))]));
+    const canvas = new OffscreenCanvas(picture.width, picture.height);
+    const pen = canvas.getContext('2d');
+    pen.filter = 'blur(14px)';
+    pen.drawImage(picture, 0, 0);
+    const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.9 });
+    return [...new Uint8Array(await blob.arrayBuffer())];
+  }, readFileSync(file).toString('base64'));
+  return { name: 'moved.jpg', mimeType: 'image/jpeg', buffer: Buffer.from(bytes) };
+}
+
+/** clean demands that nothing is wrong with what the phone shows, by day and by night. */
+async function clean(name) {
+  await mira.page.emulateMedia({ reducedMotion: 'reduce' });
+  await long(mira, async () => {
+    for (const colorScheme of ['light', 'dark']) {
+      await mira.page.emulateMedia({ colorScheme });
+      assert.deepEqual(await findings(mira), [], `${name}, ${colorScheme}`);
+      await look(mira, `${name}-${colorScheme}`);
+    }
+    await mira.page.emulateMedia({ colorScheme: null });
+  });
+}
+
+const camera = () => mira.screen().locator('.camera > input[type=file]');
+const shots = () => mira.screen().locator('#shots li');
+
+step('a blurred photo is kept, and can be taken again at once', async () => {
+  server = await Server.start();
+  mira = await found(server);
+  await addPlants(mira, 'Kitchen sill', ['Fern', 'Basil']);
+  await mira.offline();
+  await openPlant(mira, 'Fern');
+  await mira.press('Found something');
+  await mira.at('finding');
+  await camera().setInputFiles(await blurred(mira, spotted));
+  await shots().getByText('Blurred. Take it again?').waitFor();
+  await mira.photographed(shots().locator('img').first());
+  await clean('finding with a blurred photo');
+  await shots().locator('input[type=file]').setInputFiles(spotted);
+  await shots().getByText('Kept on this phone').waitFor();
+  assert.equal(await shots().count(), 1, 'in place of the blurred one');
+});
+
+step('several photos belong to one look, and one can be taken out', async () => {
+  await camera().setInputFiles([`${photographs}/leaf-underside-1.jpg`, `${photographs}/leaf-underside-2.jpg`]);
+  await shots().nth(2).waitFor();
+  await shots().nth(1).getByRole('button', { name: 'Remove' }).click();
+  await shots().nth(2).waitFor({ state: 'detached' });
+  await mira.choose('Brown spots|Pale speckling');
+  await mira.press('Save the finding');
+  await mira.at('after');
+  assert.equal(await mira.screen().locator('.thumbs img').count(), 2);
+  assert.match(await mira.status(), /^Saved on this phone, \d+ to send$/);
+});
+
+step('a form that is sent while its photo is made ready waits for it', async () => {
+  await openPlant(mira, 'Basil');
+  await mira.press('Found something');
+  await mira.at('finding');
+  await camera().setInputFiles(`${photographs}/leaf-underside-2.jpg`);
+  await mira.press('Save the finding');
+  await mira.at('after');
+  await mira.photographed();
+});
+
+step('offline, a leaf is measured, its outline corrected by a tap, and the figure noted', async () => {
+  await openPlant(mira, 'Fern');
+  await mira.screen().locator('.entry .thumb').first().click();
+  await mira.at('photo');
+  await mira.follow('Measure this leaf');
+  await mira.at('measure');
+  await mira.sees(/^about \d/);
+  await mira.photographed();
+  await mira.sees('That is about right');
+  await clean('measure');
+  await mira.press('Correct the outline');
+  await mira.sees('Point 1 of 8');
+  const outline = () => mira.screen().locator('#marks .rind:not(.rim)').getAttribute('d');
+  const before = await outline();
+  await mira.screen().locator('[data-tap]').click({ position: { x: 40, y: 30 } });
+  await mira.page.waitForFunction((old) => document.querySelector('#marks .rind:not(.rim)').getAttribute('d') !== old, before);
+  await clean('measure corrected');
+  await mira.press('Measure inside this outline');
+  await mira.screen().locator('.amount').waitFor();
+  await mira.press('That is about right');
+  await mira.sees(/^Noted, with an outline by hand: about \d/);
+});
+
+step.end();
