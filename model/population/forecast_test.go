@@ -1,13 +1,16 @@
 package population_test
 
 import (
+	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"leafturn/model"
 	"leafturn/model/degree"
+	"leafturn/model/fault"
 	"leafturn/model/population"
 	"leafturn/model/refdata"
 )
@@ -202,50 +205,78 @@ func TestADayAllocatesNothing(t *testing.T) {
 	require.Zero(t, testing.AllocsPerRun(100, func() { c.OneDay(w, 22, k) }))
 }
 
-// Whatever the temperatures, treatments and counts, every number stays a number and
-// every chance a chance.
+// Whatever the temperatures, treatments, counts and order of looks, there is an
+// error with words for a person, or every number is a number and every chance a
+// chance.
 func FuzzForecast(f *testing.F) {
-	f.Add(uint64(1), uint8(1), 18.0, 24.0, 3, uint8(1), 2, 5, 0.1)
-	f.Add(uint64(2), uint8(8), -20.0, 55.0, 0, uint8(4), 200, 0, 3.0)
-	f.Add(uint64(3), uint8(99), math.NaN(), 24.0, -1, uint8(7), -5, 0, math.Inf(1))
-	f.Fuzz(func(t *testing.T, seed uint64, species uint8, low, high float64, day int, means uint8, young, adults int, arrivals float64) {
+	f.Add(uint64(1), uint8(1), 18.0, 24.0, 3, uint8(1), 2, 5, 0.1, 6, 12, 1.0)
+	f.Add(uint64(2), uint8(8), -20.0, 55.0, 0, uint8(4), 200, 0, 3.0, 12, 6, 0.2)
+	f.Add(uint64(3), uint8(99), math.NaN(), 24.0, -1, uint8(7), -5, 0, math.Inf(1), -1, 0, math.NaN())
+	f.Add(uint64(4), uint8(1), 18.0, 24.0, 3, uint8(1), 0, 5, 0.0, 5, 5, 1.0)
+	f.Fuzz(func(t *testing.T, seed uint64, species uint8, low, high float64, day int, means uint8, young, adults int, arrivals float64, one, two int, effort float64) {
 		m, err := population.New(refdata.Species(species))
-		if err != nil {
-			require.ErrorIs(t, err, refdata.ErrSpecies)
+		if refused(t, err, refdata.ErrSpecies) {
 			return
 		}
 		days := population.Steady(20, 20)
 		days[3], days[7] = population.Day{Low: low, High: high}, population.Day{Low: low, High: high}
 		w, err := m.Climate(days)
-		if err != nil {
+		if refused(t, err, degree.ErrTemperature, degree.ErrOrder) {
 			return
 		}
 		k, err := m.Kills(20, []population.Act{{Day: day, Means: model.Means(means)}})
-		if err != nil {
+		if refused(t, err, population.ErrAct) {
 			return
 		}
 		c, err := m.Holding(4, seed, population.Animals{0, young % 5000, 0, adults % 5000})
-		if err != nil {
+		if refused(t, err, population.ErrStart) {
 			return
 		}
 		p, err := c.Ending(w, 20, k)
 		require.NoError(t, err)
 		require.True(t, p >= 0 && p <= 1+1e-9, "chance %v", p)
-		o, err := population.Forecast(population.Plant{Cloud: c, Climate: w, Kills: k, Arrivals: arrivals}, 20, 4, seed, nil)
-		if err != nil {
-			require.ErrorIs(t, err, population.ErrArrivals)
+		plant := population.Plant{Cloud: c, Climate: w, Kills: k, Arrivals: arrivals}
+		if forecastIsWhole(t, plant, seed) {
 			return
 		}
-		for _, d := range o.Dawns {
-			require.True(t, d.Present >= 0 && d.Present <= 1)
-			for _, b := range d.Bands {
-				require.True(t, 0 <= b.Low && b.Low <= b.Middle && b.Middle <= b.High, "%v", b)
+		for _, d := range []int{one, two} {
+			if refused(t, c.Live(w, d, k, arrivals), population.ErrOrder, population.ErrDays) {
+				return
 			}
+			like, err := c.Take(population.Look{Day: d, Effort: effort, Counts: population.Animals{0, young, 0, adults}})
+			if refused(t, err, population.ErrLook) {
+				return
+			}
+			require.True(t, like >= 0 && !math.IsInf(like, 1), "likelihood %v", like)
 		}
-		require.NoError(t, c.Live(w, 19, k, 0))
-		like, err := c.Take(population.Look{Day: 19, Effort: 1, Counts: population.Animals{0, young}})
-		if err == nil {
-			require.True(t, like >= 0 && !math.IsInf(like, 1))
-		}
+		require.GreaterOrEqual(t, two, one, "a look before the last one was taken in")
+		forecastIsWhole(t, plant, seed)
 	})
+}
+
+// refused reports whether there is an error, which must be one of those expected.
+func refused(t *testing.T, err error, expected ...error) bool {
+	t.Helper()
+	if err == nil {
+		return false
+	}
+	require.True(t, slices.ContainsFunc(expected, func(e error) bool { return errors.Is(err, e) }), "%v", err)
+	require.NotEmpty(t, fault.CodeOf(err))
+	return true
+}
+
+// forecastIsWhole checks a forecast and reports whether it was refused.
+func forecastIsWhole(t *testing.T, p population.Plant, seed uint64) bool {
+	t.Helper()
+	o, err := population.Forecast(p, 20, 4, seed, nil)
+	if refused(t, err, population.ErrArrivals) {
+		return true
+	}
+	for _, d := range o.Dawns {
+		require.True(t, d.Present >= 0 && d.Present <= 1)
+		for _, b := range d.Bands {
+			require.True(t, 0 <= b.Low && b.Low <= b.Middle && b.Middle <= b.High, "%v", b)
+		}
+	}
+	return false
 }
