@@ -218,12 +218,14 @@ func sortedPast(all []plan.Past) []plan.Past {
 	return out
 }
 
-// Whatever comes in, a plan or a typed error comes out.
+// Whatever comes in, a plan that keeps to the label and has a reason for each date,
+// or a typed error comes out.
 func FuzzFind(f *testing.F) {
-	f.Add(uint8(1), 18.0, 24.0, 3, 2, 7, 4, 30, 30, 0.9, "thrips, houseplants")
-	f.Add(uint8(7), -5.0, 60.0, 0, 0, 0, 0, 0, 1, 0.5, "")
-	f.Add(uint8(200), 18.0, 4.0, -3, 2, -7, -4, 30, 0, 2.0, "not for \xff thrips")
-	f.Fuzz(func(t *testing.T, species uint8, low, high float64, young, adults, interval, season, hot, horizon int, target float64, text string) {
+	f.Add(uint8(1), 18.0, 24.0, 3, 2, uint8(1), 7, 4, 2, 12, 30, 9, 30, 0.9, "thrips, houseplants")
+	f.Add(uint8(1), 18.0, 24.0, 3, 2, uint8(3), 7, 4, 2, 48, 0, 9, 35, 0.5, "thrips")
+	f.Add(uint8(7), -5.0, 60.0, 0, 0, uint8(4), 0, 0, 0, 0, 0, 0, 1, 0.5, "")
+	f.Add(uint8(200), 18.0, 4.0, -3, 2, uint8(9), -7, -4, -1, -1, 30, -9, 0, 2.0, "not for \xff thrips")
+	f.Fuzz(func(t *testing.T, species uint8, low, high float64, young, adults int, means uint8, interval, season, inRow, hours, hot, ago, horizon int, target float64, text string) {
 		m, err := population.New(refdata.Species(species))
 		if err != nil {
 			return
@@ -234,9 +236,10 @@ func FuzzFind(f *testing.F) {
 		}
 		days := population.Steady(20, 40)
 		days[2] = population.Day{Low: low, High: high}
-		product := &model.Product{ID: model.ProductID{1}, Means: model.MeansSoap, Pests: text, Cautions: "houseplants", MinInterval: interval, MaxPerSeason: season, MaxCelsius: hot}
+		product := &model.Product{ID: model.ProductID{1}, Means: model.Means(means), Group: "5", Pests: text, Cautions: "For houseplants", MinInterval: interval,
+			MaxPerSeason: season, MostInRow: inRow, ReentryHours: hours, MaxCelsius: hot}
 		c := plan.Case{Pest: refdata.Species(species).Pest(), Model: m, Cloud: cloud, Days: days, Today: today, Plants: []*model.Plant{{ID: model.PlantID{1}}},
-			Shelf: []*model.Product{product}, Horizon: horizon, Target: target}
+			Shelf: []*model.Product{product}, History: []plan.Past{{Product: product, Day: today.Add(-ago % 500)}}, Horizon: horizon, Target: target}
 		p, err := plan.Find(c, plan.Watch{})
 		if err != nil {
 			known := false
@@ -246,13 +249,14 @@ func FuzzFind(f *testing.F) {
 			require.True(t, known, "%v", err)
 			return
 		}
+		if c.Horizon == 0 {
+			c.Horizon = plan.DefaultHorizon
+		}
+		if c.Target == 0 {
+			c.Target = plan.DefaultTarget
+		}
 		for i := range p.Options {
-			if c.Horizon == 0 {
-				c.Horizon = plan.DefaultHorizon
-			}
-			if c.Target == 0 {
-				c.Target = plan.DefaultTarget
-			}
+			keepsToLabels(t, &c, &p.Options[i])
 			isWhole(t, &c, &p.Options[i])
 		}
 	})
