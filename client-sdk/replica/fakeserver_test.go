@@ -143,6 +143,8 @@ func (s *fakeServer) member(ctx context.Context, r replica.Request, path string)
 		return s.create(r)
 	case strings.HasPrefix(path, "/uploads/"):
 		return s.upload(r, path)
+	case path == "/photos/missing":
+		return s.missing(r.Body)
 	case strings.HasPrefix(path, "/photos/"):
 		return s.photo(path)
 	}
@@ -299,7 +301,11 @@ func (s *fakeServer) create(r replica.Request) (*replica.Response, error) {
 	path := fmt.Sprint("/uploads/", s.made)
 	s.uploads[path] = &fakeUpload{sum: sum, want: want}
 	location := "http://leafturn.test" + api + "/households/" + s.household.Household().String() + path
-	return &replica.Response{Status: http.StatusCreated, Header: map[string]string{"location": location}}, nil
+	header := map[string]string{"location": location}
+	if s.photos[sum] != nil { // it has the photo
+		header["upload-offset"] = r.Header["upload-length"]
+	}
+	return &replica.Response{Status: http.StatusCreated, Header: header}, nil
 }
 
 func (s *fakeServer) upload(r replica.Request, path string) (*replica.Response, error) {
@@ -334,6 +340,24 @@ func (s *fakeServer) finish(path string, u *fakeUpload) error {
 	}
 	s.photos[u.sum] = u.data
 	return nil
+}
+
+func (s *fakeServer) missing(body []byte) (*replica.Response, error) {
+	var asked struct{ Sums []string }
+	if err := json.Unmarshal(body, &asked); err != nil {
+		return nil, err
+	}
+	lacking := []string{}
+	for _, text := range asked.Sums {
+		sum, err := model.ParsePhotoSum(text)
+		if err != nil {
+			return nil, err
+		}
+		if s.photos[sum] == nil {
+			lacking = append(lacking, text)
+		}
+	}
+	return jsonOf(map[string][]string{"missing": lacking})
 }
 
 func (s *fakeServer) photo(path string) (*replica.Response, error) {

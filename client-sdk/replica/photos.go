@@ -76,6 +76,9 @@ func (r *Replica) RetryPhoto(ctx context.Context, sum model.PhotoSum) error {
 // interrupted. A photo that the server refuses is held for a person and does not
 // stop the others; without an answer from the server the rest stays for later.
 func (r *Replica) Upload(ctx context.Context, s *Server) error {
+	if err := r.askMissing(ctx, s); err != nil && !answered(err) {
+		return err
+	}
 	queue, err := r.Queue(ctx)
 	if err != nil {
 		return err
@@ -162,11 +165,11 @@ func (r *Replica) beginUpload(ctx context.Context, s *Server, p *Photo) (int, er
 	if p.Upload != "" && !errors.Is(err, errUploadGone) {
 		return offset, err
 	}
-	if p.Upload, err = s.createUpload(ctx, p); err != nil {
+	if p.Upload, offset, err = s.createUpload(ctx, p); err != nil {
 		return 0, err
 	}
 	// Kept at once, so that a killed app goes on with this upload.
-	return 0, r.vault.UpdatePhoto(ctx, *p)
+	return offset, r.vault.UpdatePhoto(ctx, *p)
 }
 
 // The upload protocol is tus 1.0.0 with its creation extension.
@@ -178,18 +181,22 @@ func tus(more map[string]string) map[string]string {
 	return more
 }
 
-func (s *Server) createUpload(ctx context.Context, p *Photo) (string, error) {
+// createUpload begins an upload. It stands at its end if the server has the photo.
+func (s *Server) createUpload(ctx context.Context, p *Photo) (path string, offset int, err error) {
 	resp, err := s.do(ctx, Request{Method: "POST", Path: s.home() + "/uploads", Header: tus(map[string]string{
 		"upload-length":   strconv.Itoa(p.Bytes),
 		"upload-metadata": "sha256 " + base64.StdEncoding.EncodeToString([]byte(p.Sum.String())),
 	})})
 	if err := failed(resp, err); err != nil {
-		return "", err
+		return "", 0, err
 	}
 	if resp.Header["location"] == "" {
-		return "", ErrServer
+		return "", 0, ErrServer
 	}
-	return pathOf(resp.Header["location"]), nil
+	if resp.Header["upload-offset"] != "" {
+		offset, err = offsetOf(resp)
+	}
+	return pathOf(resp.Header["location"]), offset, err
 }
 
 // pathOf takes the path out of a location, which may name the server as well: this

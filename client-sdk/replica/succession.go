@@ -112,6 +112,9 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 	for range maxRounds {
 		have := (*side)(r).Vector()
 		have[r.device] = tail.Head().Seq
+		if d, _ := s.self(); d != r.device {
+			have[d] = 1 // the beginning of the log to come, which moveTo keeps
+		}
 		in, err := r.roundTrip(ctx, s, &wire.Message{Household: r.identity.Household, Have: have})
 		if err != nil {
 			return nil, err

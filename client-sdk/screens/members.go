@@ -130,6 +130,5 @@ func HandOver(t *texts.Catalogue, v HandOverView) g.Node {
 		g.If(v.Done != "", h.Div(h.Role("status"), notice("info", h.P(h.Text(v.Done))))),
 		section(m.SaveTitle, h.P(h.Text(m.SaveWords)), button("plain", m.SaveFile, act(ActSaveFile))),
 		section(m.TakeTitle, h.P(h.Text(m.TakeWords)),
-			form(ActTakeFile, h.Div(class("camera"), h.Input(h.ID("ho-file"), class("unseen"), h.Type("file"), h.Name("file"), h.Required()),
-				h.Label(h.For("ho-file"), icon("data"), h.Span(h.Text(m.ChooseFile)))), submit("plain", m.TakeFile))))
+			form(ActTakeFile, h.Label(class("file"), h.For("ho-file"), h.Span(h.Text(m.ChooseFile)), h.Input(h.ID("ho-file"), h.Type("file"), h.Name("file"), h.Required())), submit("plain", m.TakeFile))))
 }
