@@ -68,6 +68,7 @@ func init() {
 		screens.ActOutline:        (*App).outline,
 		screens.ActMeasureAgain:   (*App).measureAgain,
 		screens.ActNoteMeasure:    (*App).noteMeasure,
+		screens.ActCompare:        (*App).compare,
 
 		screens.ActIsolate:       (*App).isolate,
 		screens.ActRelease:       (*App).release,

@@ -111,3 +111,26 @@ func TestReasonsHaveWords(t *testing.T) {
 		require.NotEmpty(t, p.App.t.Photos.Doubt[r.String()], r)
 	}
 }
+
+func TestRecovery(t *testing.T) {
+	p, sum := pictured(t, "photos/leaf-spotted-1.jpg")
+	fern := p.plant("Fern")
+	p.open(screens.MeasureRoute(sum))
+	p.do(screens.ActNoteMeasure, "sum", sum, "agree", "1")
+	p.snap(fern, photoFile(t, "photos/leaf-spotted-2.jpg"))
+	p.do(screens.ActSaveFinding, "plant", fern, "growing", "1")
+	p.open(screens.RecoveryRoute(fern))
+	require.Contains(t, p.main(), "about 3 %")
+	require.Contains(t, p.main(), p.App.t.Recovery.Growing)
+	require.Contains(t, p.page[screens.IDCompare], p.App.t.Recovery.CannotTitle, "these are two leaves")
+	p.do(screens.ActCompare, "plant", fern, "before", sum, "after", sum)
+	require.Contains(t, p.page[screens.IDCompare], `class="beforeafter"`, "a photo agrees with itself")
+	require.Contains(t, p.page[screens.IDCompare], "matrix(1.0")
+	p.do(screens.ActWithdraw, "fact", factText(p.lastFact()))
+	require.NotContains(t, p.open(screens.RecoveryRoute(fern)), p.App.t.Recovery.Growing)
+}
+
+func (p *phone) lastFact() (id model.FactID) {
+	p.house.Read(func(b *model.Book) { id = b.Facts()[b.Len()-1].ID })
+	return id
+}

@@ -131,6 +131,8 @@ func (a *App) showPlant(ctx context.Context, rest string) Answer {
 	switch sub {
 	case "edit":
 		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, a.plantForm(plant)))
+	case "recovery":
+		return a.showRecovery(ctx, plant)
 	case "finding":
 		return a.screen(findingSpot(walk), screens.Finding(a.t, a.findingView(plant, walk)))
 	}

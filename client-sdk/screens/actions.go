@@ -29,6 +29,7 @@ const (
 	ActOutline        = "outline"         // sum, [how] (left, right, up, down, next, more, fewer, tap), [x], [y] as shares; answers by swapping IDMarks and IDFigure
 	ActMeasureAgain   = "measure-again"   // sum; the same
 	ActNoteMeasure    = "note-measure"    // sum, [agree]
+	ActCompare        = "compare"         // plant, before, after; answers by swapping IDCompare
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
@@ -87,7 +88,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
-	ActOutline, ActMeasureAgain, ActNoteMeasure,
+	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

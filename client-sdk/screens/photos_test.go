@@ -15,8 +15,23 @@ func photoExamples(t *texts.Catalogue) []example {
 		{"measure", screens.SpotPlants, screens.Measure(t, screens.MeasureView{Sum: photo, Photo: underside, Share: t.Measure.Share(4.2, 2.1, 6.6), Method: t.Measure.Method(1, 82), Outline: leafEdge,
 			Noted: t.Measure.Noted[model.Agreed]("about 6 % (3–9)")})},
 		{"measure-correcting", screens.SpotPlants, screens.Measure(t, screens.MeasureView{Sum: photo, Photo: underside, CannotTell: t.Measure.CannotTell["not_plain"], Outline: leafEdge, Correcting: true, Chosen: 1})},
+		{"recovery", screens.SpotPlants, screens.Recovery(t, recoveryView(screens.CompareView{Before: underside, After: second, Width: 1000, Height: 750, AfterWidth: 750, AfterHeight: 1000, Matrix: "matrix(1 0 0 1 12 8)"}))},
+		{"recovery-apart", screens.SpotPlants, screens.Recovery(t, recoveryView(screens.CompareView{Before: underside, After: second, Cannot: t.Recovery.Cannot["no_match"]}))},
+		{"recovery-empty", screens.SpotPlants, screens.Recovery(t, screens.RecoveryView{Plant: fern, Name: "Big monstera"})},
 		{"measure-working", screens.SpotPlants, screens.Measure(t, screens.MeasureView{Sum: photo, Photo: underside, Working: true})},
 	}
 }
 
 var leafEdge = []model.Point{{X: 2000, Y: 3000}, {X: 5000, Y: 1500}, {X: 8000, Y: 4000}, {X: 5000, Y: 8000}}
+
+var second = screens.Photo{Sum: photo[1:] + "0", Alt: "Underside of a leaf of Monstera by the window, Tue 1 Dec"}
+
+func recoveryView(c screens.CompareView) screens.RecoveryView {
+	day := model.Date(20_781)
+	return screens.RecoveryView{
+		Plant: fern, Name: "Big monstera", Compare: c,
+		Shots: []screens.RecoveryShot{{Photo: underside, Date: "Tue 24 Nov", Share: "about 12 % (9–15)"}, {Photo: second, Date: "Tue 1 Dec"}},
+		Trend: []screens.TrendPoint{{Date: day, Share: 1200, Low: 900, High: 1500, Words: "about 12 % (9–15)"}, {Date: day + 7, Share: 800, Low: 600, High: 1000, Words: "about 8 % (6–10)"}},
+		Marks: []screens.RecoveryMark{{Date: day + 2, What: "Treated with Potash soap (invented)"}, {Date: day + 7, What: t0.Recovery.Growing, Good: true}},
+	}
+}

@@ -77,7 +77,7 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
 				conflicts(t, v.Conflicts),
 				h.Div(class("folds"), g.If(!v.Gone, plantHandling(t, v)))),
-			section(p.Timeline,
+			section(p.Timeline, goTo("plain", RecoveryRoute(v.ID), t.Recovery.Open),
 				g.If(len(v.Timeline) == 0, h.P(class("muted"), h.Text(p.TimelineEmpty))),
 				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
 }

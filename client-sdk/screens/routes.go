@@ -15,6 +15,7 @@ const (
 	IDShots         = "shots"          // Shots
 	IDMarks         = "marks"          // Outline
 	IDFigure        = "figure"         // Figure
+	IDCompare       = "compare"        // Compare
 	IDData          = "data-panel"     // DataPanel
 )
 
@@ -88,6 +89,9 @@ func RemindersRoute(member string) string { return RouteReminders + "/" + member
 
 // MemberRoute is a member and the phones.
 func MemberRoute(member string) string { return RouteHousehold + "/member/" + member }
+
+// RecoveryRoute is how a plant's leaves came on.
+func RecoveryRoute(plant string) string { return PlantRoute(plant) + "/recovery" }
 
 // MeasureRoute is how much of the leaf in a photo is damaged.
 func MeasureRoute(sum string) string { return PhotoRoute(sum) + "/measure" }

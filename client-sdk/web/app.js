@@ -60,6 +60,7 @@ function stepped(input, by) {
 }
 function typed({ target: on }) {
   if (on.form) delete on.form.dataset.sent;
+  if (on.dataset.cut) $(on.dataset.cut).setAttribute('width', on.value);
   if (!on.dataset.change) return;
   const { data, picked } = on.form ? fields(on.form) : { data: { [on.name]: on.value }, picked: [] };
   const tell = () => ask(on.dataset.change, { ...data, ...on.dataset }, picked);
@@ -95,7 +96,7 @@ function swap({ target, html, how }) {
   else if (how === 'outer') on.outerHTML = html;
   else on.innerHTML = html;
   restore(kept);
-  for (const img of document.querySelectorAll('img[data-photo]:not([data-asked])')) near.observe(img);
+  for (const img of document.querySelectorAll('[data-photo]:not([data-asked])')) near.observe(img);
 }
 function changed(on) {
   if (on.form && on.form.dataset.sent) return false;
@@ -150,12 +151,13 @@ const near = new IntersectionObserver((entries) => {
 }, { rootMargin: '300px' });
 
 function show(img, blob) {
-  img.onload = img.onerror = () => URL.revokeObjectURL(img.src);
-  img.src = URL.createObjectURL(blob);
+  const url = URL.createObjectURL(blob);
+  img.onload = img.onerror = () => URL.revokeObjectURL(url);
+  img.setAttribute(img.localName === 'img' ? 'src' : 'href', url); // a photo in a drawing has no src
 }
 // The core may send a photo again, once it has come from another phone.
 function gotPhoto({ sum, size, type, bytes, missing }) {
-  for (const img of document.querySelectorAll(`img[data-photo="${CSS.escape(sum)}"][data-size="${Number(size)}"]`)) {
+  for (const img of document.querySelectorAll(`[data-photo="${CSS.escape(sum)}"][data-size="${Number(size)}"]`)) {
     img.toggleAttribute('data-missing', Boolean(missing));
     if (!missing) show(img, new Blob([bytes], { type }));
   }

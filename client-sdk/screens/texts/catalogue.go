@@ -30,6 +30,7 @@ type Catalogue struct {
 	Finding   Finding
 	Photos    Photos
 	Measure   Measure
+	Recovery  Recovery
 	After     After
 	Plants    Plants
 	PlantForm PlantForm

@@ -21,6 +21,24 @@ func enPhotos(c *Catalogue) {
 		},
 	}
 	enMeasure(c)
+	c.Recovery = Recovery{
+		Title: "Recovery", Open: "Recovery by photos", Strip: "Photos by date", Unmeasured: "Not measured",
+		NoneTitle: "No photo yet", None: "A photo of the same leaf every week shows best whether it gets better.",
+		BeforeAfter: "Before and after", Before: "Older photo", After: "Newer photo", Working: "Laying the photos over each other …", Slider: "How much of the newer photo",
+		Over:        func(before, after string) string { return before + ". Over it: " + after },
+		CannotTitle: "These two cannot be laid over each other",
+		Cannot: map[string]string{
+			"too_small": "One of them has too few pixels. They stand side by side.", "too_plain": "There is too little to hold on to, or one is blurred. They stand side by side.",
+			"no_match": "Too few places agree. Perhaps it is another leaf. They stand side by side.", "unsure": "Places agree, but not surely enough. They stand side by side.",
+			"differs_there": "What is around the leaf agrees, and the leaf does not. They stand side by side.",
+		},
+		Trend: "Damaged share of the leaf", NoTrend: "Measure a photo, and its figure stands here.",
+		TrendNote: "Per cent, with the interval of each figure. Broken lines are treatments. Leaves that are damaged stay damaged: look at new growth too.",
+		Day:       "Day", Damaged: "Damaged", Growing: "Clean new growth seen",
+		Drawn: func(first, share, last, lastShare string) string {
+			return first + ": " + share + ". " + last + ": " + lastShare + "."
+		},
+	}
 }
 
 func enMeasure(c *Catalogue) {

@@ -23,3 +23,14 @@ type Measure struct {
 	Next, Left, Right, Up, Down, More, Fewer   string
 	Noted                                      map[model.Verdict]func(share string) string
 }
+
+// Recovery are the words about how a plant's leaves come on.
+type Recovery struct {
+	Title, Open, Strip, Unmeasured, NoneTitle, None  string
+	BeforeAfter, Before, After, Working, Slider      string
+	Over                                             func(before, after string) string
+	CannotTitle                                      string
+	Cannot                                           map[string]string // by the reason's own word
+	Trend, NoTrend, TrendNote, Day, Damaged, Growing string
+	Drawn                                            func(first, share, last, lastShare string) string
+}

@@ -7,6 +7,7 @@ import { addPlants, found, openPlant, photographs } from '../world/household.mjs
 import { look } from '../world/picture.mjs';
 import { Server } from '../world/program.mjs';
 import { scenes } from '../world/scenes.mjs';
+import { until } from '../world/until.mjs';
 
 let server, mira;
 const step = scenes(() => [mira].filter(Boolean), { chained: true });
@@ -104,6 +105,27 @@ step('offline, a leaf is measured, its outline corrected by a tap, and the figur
   await mira.screen().locator('.amount').waitFor();
   await mira.press('That is about right');
   await mira.sees(/^Noted, with an outline by hand: about \d/);
+});
+
+step('photos stand by date, two over each other under a slider, and the figures as a trend', async () => {
+  await openPlant(mira, 'Fern');
+  await mira.follow('Recovery by photos');
+  await mira.at('recovery');
+  await mira.sees('Not measured');
+  await mira.sees('These two cannot be laid over each other');
+  const sum = await mira.screen().locator('select[name=before]').inputValue();
+  await mira.screen().locator('select[name=after]').selectOption(sum);
+  const over = mira.screen().locator('svg.beforeafter');
+  await over.waitFor();
+  for (const photo of await over.locator('image').all()) {
+    await photo.scrollIntoViewIfNeeded();
+    await until('a photo in the drawing', () => photo.getAttribute('href'), (href) => /^blob:/.test(href || ''));
+  }
+  await mira.screen().getByLabel('How much of the newer photo').fill('250');
+  assert.equal(await over.locator('#cut').getAttribute('width'), '250');
+  await mira.screen().locator('.chart.recovery').waitFor();
+  await mira.screen().locator('#trend-table').getByText(/^about \d/).waitFor();
+  await clean('recovery');
 });
 
 step.end();
