@@ -251,18 +251,42 @@ func (a *App) rejoin(ctx context.Context, e Event) Answer {
 	_, text, _ := strings.Cut(e.Data.Get("link"), screens.RouteJoin)
 	inv, err := replica.ParseInvitation(text)
 	if err == nil {
-		err = a.house.Rejoin(ctx, a.server, inv)
-	}
-	if err == nil {
-		if err = a.house.Sync(ctx, a.server); errors.Is(err, replica.ErrOffline) {
-			err = nil // it is known to the server; the next sync brings the rest
-		}
+		err = a.joinAgain(ctx, inv)
 	}
 	if err != nil {
 		a.still = true
 		return a.screen(screens.SpotHousehold, screens.Rejoin(a.t, screens.RejoinView{Invitation: text, Why: why.Words, Problem: a.words(err)}))
 	}
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Members.Rejoined}
+}
+
+// joinAgain takes up an invitation under the names that this phone had: whoever invites
+// makes a new member, who has none yet.
+func (a *App) joinAgain(ctx context.Context, inv replica.Invitation) error {
+	member, device := a.ownNames()
+	if err := a.house.Rejoin(ctx, a.server, inv); err != nil {
+		return err
+	}
+	if err := a.house.Sync(ctx, a.server); err != nil {
+		return err
+	}
+	ops := []any{replica.Set(model.KindDevice, a.house.Device(), replica.To(model.DeviceName, model.Text(device)))}
+	if now, _ := a.ownNames(); now == "" {
+		ops = append(ops, replica.Set(model.KindMember, a.house.Member(), replica.To(model.MemberName, model.Text(member))))
+	}
+	_, err := a.house.Do(ctx, ops...)
+	a.derived = derived{}
+	return err
+}
+
+// ownNames are the names of this phone's member and of the phone.
+func (a *App) ownNames() (member, device string) {
+	a.house.Read(func(b *model.Book) {
+		if d := b.Devices[a.house.Device()]; d != nil {
+			member, device = b.Members[d.Member].Name, d.Name
+		}
+	})
+	return member, device
 }
 
 // saveFile writes all entries to a file for another phone.

@@ -77,6 +77,8 @@ func TestASignedOffPhoneComesBack(t *testing.T) {
 	ben.do(screens.ActRejoin, "link", ben.value(`name="link" value="([^"]+)"`))
 	require.Contains(t, ben.open(screens.RouteHousehold), ben.App.t.Members.MovedBack)
 	require.Contains(t, ben.main(), ben.App.t.Members.Carried(1))
+	require.Contains(t, ben.main(), ben.App.t.Household.Me("Ben"), "the names are those from before")
+	require.Contains(t, ben.main(), "Old phone")
 	ben.do(screens.ActMoveRead)
 	require.NotContains(t, ben.main(), ben.App.t.Members.MovedBack)
 	ben.sync()
