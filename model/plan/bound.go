@@ -11,7 +11,7 @@ import (
 func (s *search) bounds(chance float64) ([]Bound, error) {
 	var all []Bound
 	add := func(l Limit, c float64) {
-		if c > chance+0.005 {
+		if c > chance+matters {
 			all = append(all, Bound{l, c, c >= s.c.Target})
 		}
 	}

@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -110,4 +111,35 @@ func eachSet(n, from, to, gap int, days []int, do func([]int)) {
 	for d := from; d < to; d++ {
 		eachSet(n-1, d+gap, to, gap, append(days[:len(days):len(days)], d), do)
 	}
+}
+
+// With as few sprays as can be, no rinse is asked for that the course can do without:
+// the population model alone, without any one of them, misses the target.
+func TestNoRinseCanBeLeftOut(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		species := rapid.SampledFrom([]refdata.Species{refdata.WesternFlowerThrips, refdata.TwoSpottedMite, refdata.MelonAphid}).Draw(rt, "species")
+		c := small(t, species, rapid.IntRange(4, 24).Draw(rt, "members"), rapid.IntRange(15, 40).Draw(rt, "horizon"), rapid.Float64Range(0.05, 0.95).Draw(rt, "target"), soap, fast)
+		p, err := plan.Find(c, plan.Watch{})
+		require.NoError(rt, err)
+		o := option(t, p, plan.FewestSprays)
+		require.InDelta(rt, chanceOf(t, c, o.Steps), o.Chance, 1e-12)
+		for i, s := range o.Steps {
+			if o.Reaches && (s.Kind == plan.Rinse || s.Kind == plan.Wipe) {
+				require.Less(rt, chanceOf(t, c, slices.Delete(slices.Clone(o.Steps), i, i+1)), c.Target)
+			}
+		}
+	})
+}
+
+// chanceOf is the chance of a course by the population model alone.
+func chanceOf(t *testing.T, c plan.Case, steps []plan.Step) float64 {
+	acts, err := c.Acts(steps)
+	require.NoError(t, err)
+	k, err := c.Model.Kills(len(c.Days), acts)
+	require.NoError(t, err)
+	w, err := c.Model.Climate(c.Days)
+	require.NoError(t, err)
+	chance, err := c.Cloud.Ending(w, c.Cloud.Day()+c.Horizon, k)
+	require.NoError(t, err)
+	return chance
 }

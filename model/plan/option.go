@@ -97,6 +97,11 @@ func (s *search) option(g Goal, f found) (Option, error) {
 	if err != nil {
 		return o, err
 	}
+	if g == FewestSprays {
+		if moves, c, err = s.spare(moves, c); err != nil {
+			return o, err
+		}
+	}
 	o.Chance, o.Reaches = c, c >= s.c.Target
 	o.Low, o.High = tenths(s.ends)
 	if o.Reaches {
