@@ -75,6 +75,9 @@ type Answer struct {
 	Keep   bool   // the same form again: what was entered stays, a chosen file goes
 	Save   *Download
 	Work   Work // to be begun beside the App
+
+	Push     string    // "look" asks the browser whether messages come here; it answers by screens.ActPush
+	Keepsake *Keepsake // for the service worker
 }
 
 // Swap puts HTML in place of the content of an element.
@@ -89,6 +92,9 @@ type Undo struct {
 	Label string
 	ID    string
 }
+
+// Keepsake is a text that the service worker finds under a path of the app.
+type Keepsake struct{ Path, Type, Body string }
 
 // Download is a file for the person to keep.
 type Download struct {
@@ -139,7 +145,9 @@ func (a *App) Start(ctx context.Context, env Env, hash string) Answer {
 	if err != nil && !errors.Is(err, replica.ErrNobody) {
 		return a.broken(err)
 	}
-	return a.Go(ctx, hash)
+	answer := a.Go(ctx, hash)
+	answer.Keepsake = a.notes()
+	return answer
 }
 
 // open takes up the household of a vault.

@@ -102,6 +102,12 @@ func init() {
 		screens.ActSettle:        (*App).settle,
 		screens.ActUndo:          (*App).undo,
 
+		screens.ActSaveReminders: (*App).saveReminders,
+		screens.ActSaveTurn:      (*App).saveTurn,
+		screens.ActPush:          (*App).pushed,
+		screens.ActMakeCalendar:  (*App).makeCalendar,
+		screens.ActEndCalendar:   (*App).endCalendar,
+
 		screens.ActRetryUpload: (*App).retryUpload,
 		screens.ActSaveCopy:    (*App).saveCopy,
 		screens.ActDropUpload:  (*App).dropUpload,

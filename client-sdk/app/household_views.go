@@ -184,6 +184,7 @@ func (a *App) showPlace(_ context.Context, rest string) Answer {
 		a.house.Read(func(b *model.Book) {
 			if p := b.Places[place]; p != nil {
 				v = screens.PlaceFormView{Place: rest, Name: p.Name, Rhythm: p.RoundEvery}
+				v.Turns, v.Turn = a.placeTurns(b, p)
 				if p.Coldest != 0 || p.Warmest != 0 {
 					v.Coldest, v.Warmest = tenthsText(p.Coldest), tenthsText(p.Warmest)
 				}

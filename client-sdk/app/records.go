@@ -41,10 +41,15 @@ func (a *App) savePlace(ctx context.Context, e Event) Answer {
 		v := screens.PlaceFormView{Name: name, Rhythm: rhythm, Coldest: d.Get("coldest"), Warmest: d.Get("warmest"), Problem: problem}
 		if !place.IsZero() {
 			v.Place = place.String()
+			a.house.Read(func(b *model.Book) { v.Turns, _ = a.placeTurns(b, b.Places[place]) })
+			v.Turn = d.Get("turn")
 		}
 		return a.screen(screens.SpotHousehold, screens.PlaceForm(a.t, v))
 	}
 	op := a.placeOp(place, name, rhythm)
+	if _, asked := d["turn"]; asked {
+		op.Fields = append(op.Fields, turnFields(d)...)
+	}
 	if d.Get("coldest") != "" {
 		op.Fields = append(op.Fields, replica.To(model.PlaceColdest, model.Int(coldest)), replica.To(model.PlaceWarmest, model.Int(warmest)))
 	}

@@ -71,6 +71,7 @@ func init() {
 		"place":     (*App).showPlace,
 		"confirm":   (*App).showConfirm,
 		"photo":     (*App).showPhoto,
+		"reminders": (*App).showReminders,
 	}
 }
 

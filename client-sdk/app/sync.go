@@ -128,6 +128,8 @@ func (a *App) statusLine() string {
 	}
 	s, n := a.house.Status(), a.waiting()
 	switch {
+	case a.signedOff() != nil:
+		return a.t.Members.OutTitle // the household's screen says the rest
 	case s.Blocked != nil:
 		return t.Refused(s.Blocked.Words)
 	case len(a.heldPhotos()) > 0:
@@ -168,7 +170,7 @@ func (a *App) untilTonight() model.Instant {
 func formRoute(route string) bool {
 	name, rest := splitRoute(route)
 	switch name {
-	case "first", "product", "place", "confirm":
+	case "first", "product", "place", "confirm", "reminders":
 		return true
 	case "plants":
 		return rest == "new"

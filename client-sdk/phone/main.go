@@ -29,6 +29,7 @@ func main() {
 		post(map[string]any{"status": err.Error()})
 		panic(err) // the page hears that the core has ended and says so
 	}
+	post(map[string]any{"ready": true})
 	for do := range c.inbox {
 		do()
 	}
@@ -44,6 +45,7 @@ type core struct {
 	again  bool      // a sync was asked for while one was running
 	failed int       // syncs in a row after which something still waits
 	timer  *time.Timer
+	badged int // the number on the app's icon
 
 	watching watching
 }
@@ -108,7 +110,7 @@ func (c *core) take(ctx context.Context, m js.Value) {
 	c.last = time.Now()
 	switch text(m, "type") {
 	case "start":
-		env := app.Env{Zone: text(m, "zone"), Origin: text(m, "origin"), East: east()}
+		env := app.Env{Zone: zone(), Origin: js.Global().Get("location").Get("origin").String(), East: east()}
 		c.answer(0, c.app.Start(ctx, env, text(m, "hash")))
 		c.sync(ctx)
 	case "go":
@@ -126,6 +128,12 @@ func (c *core) take(ctx context.Context, m js.Value) {
 		}
 	}
 	c.watch(ctx)
+	c.badge()
+}
+
+// zone is the phone's own, by its IANA name.
+func zone() string {
+	return js.Global().Get("Intl").Call("DateTimeFormat").Call("resolvedOptions").Get("timeZone").String()
 }
 
 // east is how far the phone's clock is east of UTC now, in seconds.
@@ -172,6 +180,7 @@ func (c *core) sync(ctx context.Context) {
 		out := job(ctx)
 		c.later(func() {
 			c.answer(0, c.app.EndSync(ctx, out))
+			c.badge()
 			c.next(ctx)
 		})
 	}()

@@ -5,6 +5,7 @@ package main
 import (
 	"context"
 	"syscall/js"
+	"time"
 
 	"leafturn/client-sdk/app"
 	"leafturn/client-sdk/screens"
@@ -74,6 +75,18 @@ func bytesOf(b []byte) js.Value {
 	return array
 }
 
+// savedFor is how long the browser has to begin to save a file.
+const savedFor = time.Minute
+
+// address is where the page finds a file that a person wants to keep.
+func address(d *app.Download) string {
+	at := js.Global().Get("URL")
+	blob := js.Global().Get("Blob").New([]any{bytesOf(d.Bytes)}, map[string]any{"type": d.Type})
+	url := at.Call("createObjectURL", blob)
+	time.AfterFunc(savedFor, func() { at.Call("revokeObjectURL", url) })
+	return url.String()
+}
+
 func post(m map[string]any) { js.Global().Call("postMessage", m) }
 
 // answer posts what the page shall do.
@@ -118,8 +131,12 @@ func (c *core) answer(id int, a app.Answer) {
 	if a.Undo != nil {
 		m["undo"] = map[string]any{"do": screens.ActUndo, "label": a.Undo.Label, "seconds": app.UndoSeconds, "data": map[string]any{"id": a.Undo.ID}}
 	}
+	set("push", a.Push)
+	if a.Keepsake != nil {
+		keepsake(a.Keepsake)
+	}
 	if a.Save != nil {
-		m["save"] = map[string]any{"name": a.Save.Name, "type": a.Save.Type, "bytes": bytesOf(a.Save.Bytes)}
+		m["save"] = map[string]any{"name": a.Save.Name, "url": address(a.Save)}
 	}
 	if len(m) > 0 {
 		post(m)

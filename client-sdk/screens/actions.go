@@ -12,7 +12,7 @@ const (
 	ActJoin        = "join"         // invitation, name, phone
 
 	ActAddPlace  = "add-place"  // name, rhythm (7 or 14), [coldest], [warmest] in °C with decimals
-	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest]
+	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest], [turn] (a Turn… or a member)
 	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [arrived], [edible], [sensitive], [thin], [weak], [mother], [note], [first]
 	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [thin], [weak], [mother], [note]
 	ActSearch    = "search"     // q; while typing, answers by swapping IDPlantList
@@ -76,6 +76,11 @@ const (
 	ActAddProduct    = "add-product"     // the fields of the product form, see ProductForm
 	ActSaveProduct   = "save-product"    // product and the fields of the product form
 	ActRemoveProduct = "remove-product"  // product
+	ActSaveReminders = "save-reminders"  // member, [digest] and [quietfrom], [quietto] as 15:04, [evening], [awayfrom], [awayuntil], [ends]
+	ActSaveTurn      = "save-turn"       // turn (TurnAnyone or TurnRotating)
+	ActPush          = "push"            // how, state (a texts.PushState), subscription; sent by the shell
+	ActMakeCalendar  = "make-calendar"   // no fields; answers by swapping IDCalendar
+	ActEndCalendar   = "end-calendar"    // no fields
 	ActSyncNow       = "sync-now"        // no fields
 	ActRetryUpload   = "retry-upload"    // upload
 	ActSaveCopy      = "save-copy"       // upload; answers with save
@@ -94,5 +99,6 @@ var Actions = []string{
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
+	ActSaveReminders, ActSaveTurn, ActPush, ActMakeCalendar, ActEndCalendar,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
 }

@@ -15,9 +15,10 @@ import (
 )
 
 // Every action that a screen offers is declared, and every declared one is
-// offered by some screen, except undo, which the toast carries.
+// offered by some screen, except undo, which the toast carries, and push, which the
+// shell sends when the browser has answered.
 func TestActions(t *testing.T) {
-	offered := map[string]bool{screens.ActUndo: true}
+	offered := map[string]bool{screens.ActUndo: true, screens.ActPush: true}
 	for _, e := range examples(t0) {
 		parse(t, render(e.node)).walk(func(n *element) {
 			for _, a := range []string{"data-do", "data-change"} {

@@ -80,7 +80,7 @@ var drawings = map[string]func(string) g.Node{
 	"outbreaks": drawing(screens.Outbreaks), "outbreak": drawing(screens.Outbreak), "course": drawing(screens.CourseForm), "preview": drawing(screens.CoursePreview),
 	"forecast": drawing(screens.Forecast), "plans": drawing(screens.Plans), "plancards": drawing(screens.PlanCards), "clear": drawing(screens.Clear),
 	"identify": drawing(screens.Identify), "trace": drawing(screens.Trace),
-	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
+	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "reminders": drawing(screens.Reminders), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
 	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "poison": drawing(screens.Poison), "problem": drawing(screens.Problem),
 	"qr": func(p string) g.Node { return screens.QRCode(p, p) },
 }

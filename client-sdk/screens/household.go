@@ -58,7 +58,7 @@ func Household(t *texts.Catalogue, v HouseholdView) g.Node {
 		h.A(h.Href(RoutePoison), class("poison"), icon("stop"), h.Span(class("grow"), h.Text(t.Poison.Title)), icon("next")),
 		h.Div(class("cols"),
 			h.Div(class("col"), membersPart(t, v), shelfPart(t, v.Products, v.Guest)),
-			h.Div(class("col"), placesPart(t, v.Places, v.Guest), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
+			h.Div(class("col"), section(t.Reminders.Title, h.P(class("small"), h.Text(t.Reminders.OpenHint)), goTo("plain", RouteReminders, t.Reminders.Open)), placesPart(t, v.Places, v.Guest), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
 }
 
 func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
@@ -141,6 +141,8 @@ type PlaceFormView struct {
 	Rhythm  int
 	Coldest string // °C as typed, "" if nobody has said
 	Warmest string
+	Turns   []Named // the ways in which turns go
+	Turn    string  // the one that holds here
 	Problem string
 }
 
@@ -163,6 +165,7 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
 			h.P(class("hint"), h.Text(p.RhythmHint)),
 			placeWarmth(t, v),
+			g.If(len(v.Turns) > 0, selectField("lf-turn"+v.Place, "turn", t.Reminders.WhosePlace, t.Reminders.WhosePlaceHint, v.Turns, v.Turn)),
 			dock(submit("main", t.Common.Save))),
 		g.If(v.Place != "", h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)),
 			button("plain", p.Cut, act(ActCutCameIn, "place", v.Place))))))

@@ -17,6 +17,8 @@ const (
 	IDFigure        = "figure"         // Figure
 	IDCompare       = "compare"        // Compare
 	IDData          = "data-panel"     // DataPanel
+	IDPush          = "push"           // PushPanel
+	IDCalendar      = "calendar"       // CalendarPanel
 )
 
 // TaskCardID is the id of a task's card, for swapping only that card.

@@ -82,7 +82,7 @@ type example struct {
 
 // examples is every screen with something on it, and its empty state.
 func examples(t *texts.Catalogue) []example {
-	return slices.Concat(startExamples(t), workExamples(t), houseExamples(t), aheadExamples(t), photoExamples(t))
+	return slices.Concat(startExamples(t), workExamples(t), houseExamples(t), aheadExamples(t), reminderExamples(t), photoExamples(t))
 }
 
 func startExamples(t *texts.Catalogue) []example {

@@ -1,5 +1,4 @@
-// The shell: it forwards what a person does to the core in the worker and puts
-// the core's answers on the page. It knows no rule of the household.
+// The shell takes what a person does to the core, and its answers to the page. It knows no rules.
 'use strict';
 const $ = (id) => document.getElementById(id);
 const busy = new Map(); // id of a question to the control that asked it
@@ -37,7 +36,7 @@ function submitted(event) {
 
 const shellActions = {
   update() { accepted = true; registration.waiting.postMessage('skip'); },
-  here: () => takeOver(), reload: () => location.reload(),
+  here: () => takeOver(), reload: () => location.reload(), push: ({ how }) => push(how),
 };
 function clicked(event) {
   const at = event.target.closest('[data-tap]'), box = at && at.getBoundingClientRect();
@@ -46,7 +45,7 @@ function clicked(event) {
   if (!on) return;
   const { do: action, ...data } = on.dataset;
   if (action || data.focus) event.preventDefault();
-  if (data.shell) shellActions[data.shell]();
+  if (data.shell) shellActions[data.shell](data);
   if (data.step) stepped($(data.for), Number(data.step));
   if (data.focus) $(data.focus).focus();
   if (action) ask(action, data, [], on);
@@ -54,8 +53,7 @@ function clicked(event) {
 
 // stepped changes a number by the button beside it, within its bounds.
 function stepped(input, by) {
-  const bound = (words, otherwise) => (words === '' ? otherwise : Number(words));
-  input.value = Math.min(bound(input.max, Infinity), Math.max(bound(input.min, -Infinity), Number(input.value) + by));
+  input.stepUp(by);
   input.dispatchEvent(new Event('input', { bubbles: true }));
 }
 function typed({ target: on }) {
@@ -74,27 +72,25 @@ function take(message) {
   if (busy.has(message.id)) busy.get(message.id).removeAttribute('aria-busy');
   busy.delete(message.id);
   if (message.keep) for (const form of document.querySelectorAll('[data-sent]')) delete form.dataset.sent; // half typed again
+  if (message.ready) send({ type: 'start', hash: location.hash });
   for (const one of message.swaps || []) swap(one);
   if (message.status !== undefined) $('status').textContent = message.status;
   if (message.title) document.title = message.title;
   if (message.photo) gotPhoto(message.photo);
   if (message.say) toast(message.say, message.undo);
   if (message.clip) navigator.clipboard ? navigator.clipboard.writeText(message.clip).catch(() => toast(message.clip)) : toast(message.clip);
-  if (message.save) download(message.save);
+  if (message.save) make('a', { href: message.save.url, download: message.save.name }).click();
+  if (message.push) push(message.push);
   if (message.go && location.hash !== message.go) location.hash = message.go;
   if (message.scroll === 'top') scrollTo(0, 0);
   if (message.focus && $(message.focus)) $(message.focus).focus();
-  if (message.lock === 'taken') stop();
 }
 
 function swap({ target, html, how }) {
   const on = $(target);
   if (!on) return;
   const kept = keep(on);
-  if (how === 'append') on.insertAdjacentHTML('beforeend', html);
-  else if (how === 'remove') on.remove();
-  else if (how === 'outer') on.outerHTML = html;
-  else on.innerHTML = html;
+  on[how === 'outer' ? 'outerHTML' : 'innerHTML'] = html;
   restore(kept);
   for (const img of document.querySelectorAll('[data-photo]:not([data-asked])')) near.observe(img);
 }
@@ -135,11 +131,6 @@ function toast(words, undo) {
   clearTimeout(toast.timer);
   toast.timer = setTimeout(close, 1000 * (undo ? undo.seconds || 10 : 5));
 }
-function download({ name, type, bytes }) {
-  const link = make('a', { href: URL.createObjectURL(new Blob([bytes], { type })), download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
-}
 
 // Photos are asked for as they come near, by sum and size.
 const near = new IntersectionObserver((entries) => {
@@ -179,8 +170,6 @@ function start() {
   worker = new Worker('/worker.js');
   worker.onmessage = (event) => take(event.data);
   worker.onerror = () => only('broken');
-  send({ type: 'start', hash: location.hash, zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-    lang: navigator.language, secure: isSecureContext, origin: location.origin });
 }
 function hold(lock) { // a lock lasts as long as the promise
   if (!lock) return stop();
@@ -225,6 +214,19 @@ async function keepForOffline() {
   registration.addEventListener('updatefound', () => registration.installing.addEventListener('statechange', offer));
   offer();
 }
+// push asks the browser whether messages come here, or after a tap begins or ends that.
+async function push(how) {
+  const desk = await kept.then(() => registration && registration.pushManager);
+  let on = desk && await desk.getSubscription(), state = 'off';
+  if (!desk) state = isSecureContext ? 'none' : 'insecure';
+  else if (how === 'off' && on) on = await on.unsubscribe() ? null : on;
+  else if (how === 'on' && await Notification.requestPermission() === 'granted') {
+    const subscribe = async ({ key }) => (await navigator.serviceWorker.ready).pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: key });
+    on = await fetch('/api/v1/push/key').then((answer) => answer.json()).then(subscribe).catch(() => (state = 'failed') && null);
+  }
+  if (desk && Notification.permission === 'denied') state = 'refused';
+  ask('push', { how, state, subscription: on ? JSON.stringify(on) : '' });
+}
 
 document.addEventListener('click', clicked);
 document.addEventListener('submit', submitted);
@@ -235,5 +237,5 @@ addEventListener('online', () => send({ type: 'online' }));
 setInterval(() => document.hidden || send({ type: 'tick' }), 60_000);
 $('insecure').hidden = isSecureContext;
 if (navigator.storage && navigator.storage.persist) navigator.storage.persist();
-keepForOffline().catch(() => {}); // the app works without it, only not offline
+const kept = keepForOffline().catch(() => {}); // the app works without it, only not offline
 elect();

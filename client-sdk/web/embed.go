@@ -9,7 +9,7 @@
 //
 // The page and the core, which runs in worker.js, talk in messages. To the core:
 //
-//	{type:'start', hash, zone, lang, secure, origin}   once, first
+//	{type:'start', hash}                               once, first, when the core has said that it is ready
 //	{type:'go', hash}                                  the address changed
 //	{type:'do', do, data, files, id}                   an action; data holds a text, or a list
 //	                                                   for a name that came more than once;
@@ -20,17 +20,18 @@
 // From the core, every key optional, taken in this order:
 //
 //	id         the question answered: each 'do' wants one answer with its id
-//	swaps      [{target, html, how:'inner'|'outer'|'append'|'remove'}]
+//	ready      the core listens from now on
+//	swaps      [{target, html, how:'inner'|'outer'}]
 //	status     the line that says where the data is
 //	title      of the page
 //	photo      {sum, size, type, bytes} or {sum, size, missing:true}; may come unasked
 //	say, undo  a short word, with undo {do, data, label, seconds}
 //	clip       text for the clipboard
-//	save       {name, type, bytes}, a file to keep
+//	save       {name, url}, a file to keep
+//	push       'look': whether messages come to this phone, to be told by the action 'push'
 //	go         the address to go to; the page answers with 'go'
 //	scroll     'top'
 //	focus      id of the element that takes the focus; after a change of screen 'title'
-//	lock       'taken' if another tab writes
 //
 // While a swap replaces words that a person has half typed, a choice, an open
 // fold, the focus or the place on the page, the shell puts them back by the ids

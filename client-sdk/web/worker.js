@@ -1,15 +1,5 @@
-// The worker runs the core: Go compiled to WebAssembly. Messages that arrive
-// before the core sets self.onmessage are kept for it; the browser would drop them.
+// The worker runs the core: Go compiled to WebAssembly, which says when it listens.
 'use strict';
-let core = null;
-const early = [];
-const handOver = () => { while (core && early.length) core(early.shift()); };
-Object.defineProperty(self, 'onmessage', {
-  get: () => core,
-  set(listener) { core = listener; setTimeout(handOver); }, // never from inside the core's own call
-});
-self.addEventListener('message', (event) => { early.push(event); handOver(); });
-
 async function load(imports) {
   try {
     return await WebAssembly.instantiateStreaming(fetch('/app.wasm'), imports);

@@ -60,6 +60,8 @@ type Catalogue struct {
 	Identify  Identify
 	Trace     Trace
 	LookFirst LookFirst
+	Reminders Reminders
+	Notes     Notes
 }
 
 // Format puts numbers, amounts and dates into words.

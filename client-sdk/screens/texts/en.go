@@ -13,6 +13,7 @@ func English() *Catalogue {
 	enHousehold(c)
 	enSpoken(c)
 	enTasks(c)
+	enReminders(c)
 	enAheadAll(c)
 	c.Cautions, c.LookAt = enCautions(), enLookAt()
 	return c
