@@ -1,9 +1,10 @@
 package rotation
 
 import (
-	"errors"
 	"fmt"
 	"strings"
+
+	"leafturn/model/fault"
 )
 
 // Group is a mode of action: a number, or an ingredient whose way of working is not
@@ -14,7 +15,7 @@ type Group struct {
 }
 
 // ErrGroup is returned for a group that cannot be read.
-var ErrGroup = errors.New("mode of action group not understood")
+var ErrGroup = fault.New("rotation_group_unknown", "This group of the mode of action cannot be read. Copy it from the label, such as 4A or 5, or leave it empty.")
 
 // ParseGroups reads the group that a label prints, such as "4A", "Group 5" or
 // "3A + UN". Nothing, "none" and the like give no group. The ingredient tells

@@ -1,11 +1,11 @@
 package rotation
 
 import (
-	"errors"
 	"fmt"
 	"math"
 
 	"leafturn/model"
+	"leafturn/model/fault"
 )
 
 // Use is one application of a product.
@@ -56,8 +56,9 @@ func DefaultRule() Rule { return Rule{Window{14, 21}, 3} }
 
 // Returned for what cannot be.
 var (
-	ErrRule  = errors.New("rotation rule out of range") // a window below a day, or no use at all in a row
-	ErrOrder = errors.New("uses are not in the order of days")
+	// ErrRule is for a window below a day, no use at all in a row, or a protection beyond reason.
+	ErrRule  = fault.New("rotation_rule_impossible", "This rule for changing products cannot be right: check its days and numbers.")
+	ErrOrder = fault.New("rotation_days_out_of_order", "These treatments are not in the order of days.")
 )
 
 // ForGeneration is DefaultRule with a window of one generation, in days; a band
