@@ -168,8 +168,10 @@ func TestWhoWasNotSeenComesBeforeWhoWas(t *testing.T) {
 	require.Equal(t, "cbdef", names(h.rank()))
 	h.add(0, &model.Handling{Kind: model.CameIn, Plants: []model.PlantID{{5}}})
 	require.Equal(t, "ecbdf", names(h.rank()))
+	h.add(0, &model.Handling{Kind: model.BackIn, Plants: []model.PlantID{{6}}})
+	require.Equal(t, "efcbd", names(h.rank()), "back from outdoors is like new")
 	h.add(0, &model.Handling{Kind: model.ThrownOut, Plants: []model.PlantID{{3}}})
-	require.Equal(t, "ebdf", names(h.rank()))
+	require.Equal(t, "efbd", names(h.rank()))
 }
 
 func TestAnAffectedPlantKeptApartIsNoNeighbour(t *testing.T) {
