@@ -95,22 +95,44 @@ func TestGaugesStayInsideTheirPictures(t *testing.T) {
 }
 
 // The numbers of days close to each other stand in rows of their own, so that
-// each can be read.
+// each can be read. Where there is no room for all, products have theirs, the other
+// days only a line, and the list has every day.
 func TestMarksDoNotCoverOneAnother(t *testing.T) {
-	v := screens.ForecastView{Days: forecastDays(42)}
+	few := screens.ForecastView{Days: forecastDays(42)}
 	for _, at := range []int{0, 1, 2, 4, 9, 11} {
-		v.Marks = append(v.Marks, screens.ForecastMark{Date: wed.Add(at), What: "x"})
+		few.Marks = append(few.Marks, screens.ForecastMark{Date: wed.Add(at), What: "x"})
 	}
+	many := screens.ForecastView{Days: forecastDays(42)}
+	for at := range 31 {
+		kind := screens.TaskByHand
+		if at%5 == 4 {
+			kind = screens.TaskSpray
+		}
+		many.Marks = append(many.Marks, screens.ForecastMark{Date: wed.Add(at), What: "x", Kind: kind})
+	}
+	require.Len(t, uncovered(t, few), len(few.Marks))
+	numbered := uncovered(t, many)
+	require.Less(t, len(numbered), len(many.Marks))
+	for at := 5; at <= 30; at += 5 {
+		require.Contains(t, numbered, strconv.Itoa(at), "a spray")
+	}
+	chart := pick(t, render(screens.Forecast(t0, many)), "svg", "forecast")[0]
+	require.Len(t, chart.all("path", "mark"), len(many.Marks))
+}
+
+// uncovered gives the numbers above a forecast and demands that none covers another.
+func uncovered(t *testing.T, v screens.ForecastView) (words []string) {
 	var boxes [][]float64
 	for _, b := range pick(t, render(screens.Forecast(t0, v)), "svg", "forecast")[0].all("g", "badge") {
 		boxes = append(boxes, append(numbers(t, b.children[0].attrs["x"]), numbers(t, b.children[0].attrs["y"])...))
+		words = append(words, b.words())
 	}
-	require.Len(t, boxes, len(v.Marks))
 	for i, a := range boxes {
 		for _, b := range boxes[:i] {
 			require.True(t, math.Abs(a[0]-b[0]) >= 17 || math.Abs(a[1]-b[1]) >= 17, "%v covers %v", a, b)
 		}
 	}
+	return words
 }
 
 // all is the elements below this one with a name and a class.

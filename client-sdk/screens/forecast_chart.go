@@ -2,6 +2,7 @@ package screens
 
 import (
 	"math"
+	"slices"
 
 	g "maragu.dev/gomponents"
 
@@ -121,9 +122,12 @@ func (p forecastPlot) band() g.Node {
 	return g.Group{path("band", between(high, low)), path("edge", trail(high)+trail(low))}
 }
 
-// mark is a day's line, with its number in a shape above the plot.
+// mark is a day's line, with its number in a shape above the plot if there is room.
 func (p forecastPlot) mark(i int, m ForecastMark, row int) g.Node {
 	x, y := p.x(m.Date), p.upper-badgeGap-badgeRow*(float64(row)+.5)
+	if row == noRow {
+		return segment("mark"+doneClass(m.Done), x, p.upper, x, p.base)
+	}
 	return g.Group{segment("mark"+doneClass(m.Done), x, y+8, x, p.base), badge(x, y, i, m)}
 }
 
@@ -144,18 +148,33 @@ func badge(x, y float64, i int, m ForecastMark) g.Node {
 	return h.G(class("badge"+doneClass(m.Done)), box("", x-8.5, y-8.5, 17, 17, round), label("", "middle", x, y+4, ordinal(i)))
 }
 
+// noRow is for a marked day whose number has no room: it has its line, and stands in
+// the list below the picture.
+const noRow = -1
+
 // markRows gives each marked day a row so that the numbers of days close to each
-// other do not cover one another. It returns how many rows there are.
+// other do not cover one another, products first. It returns how many rows there are.
 func markRows(s span, marks []ForecastMark) (rows []int, used int) {
-	const most = 3
-	for _, m := range marks {
-		row := 0
-		for row < most-1 && crowded(s, marks, rows, m.Date, row) {
-			row++
+	rows = slices.Repeat([]int{noRow}, len(marks))
+	for _, sprays := range []bool{true, false} {
+		for i, m := range marks {
+			if sprays == (m.Kind == TaskSpray) {
+				rows[i] = freeRow(s, marks, rows, m.Date)
+				used = max(used, rows[i]+1)
+			}
 		}
-		rows, used = append(rows, row), max(used, row+1)
 	}
 	return rows, used
+}
+
+func freeRow(s span, marks []ForecastMark, rows []int, day model.Date) int {
+	const most = 3
+	for row := range most {
+		if !crowded(s, marks, rows, day, row) {
+			return row
+		}
+	}
+	return noRow
 }
 
 // crowded reports whether a number in the row would cover a day's own.
