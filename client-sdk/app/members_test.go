@@ -67,6 +67,7 @@ func TestASignedOffPhoneComesBack(t *testing.T) {
 	ben.link.out = false
 	ben.sync()
 	require.Contains(t, ben.open(screens.RouteHousehold), ben.App.t.Members.OutTitle)
+	require.Equal(t, ben.App.t.Members.OutTitle, ben.page["status"])
 	require.Contains(t, ben.open(screens.RouteRejoin), `data-do="rejoin"`)
 	ben.do(screens.ActRejoin, "link", "nothing")
 	require.Contains(t, ben.main(), `role="alert"`)
