@@ -122,6 +122,7 @@ type App struct {
 	shots   *shots // of the finding form
 	leaf    *measuring
 	pair    *comparing
+	card    *carding
 	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
@@ -166,7 +167,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 		a.server = r.Server(a.o.Transport)
 	}
 	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
-	a.shots, a.leaf, a.pair = nil, nil, nil
+	a.shots, a.leaf, a.pair, a.card = nil, nil, nil, nil
 	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
 	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time

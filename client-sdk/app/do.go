@@ -69,6 +69,8 @@ func init() {
 		screens.ActMeasureAgain:   (*App).measureAgain,
 		screens.ActNoteMeasure:    (*App).noteMeasure,
 		screens.ActCompare:        (*App).compare,
+		screens.ActCardPhoto:      (*App).cardPhoto,
+		screens.ActSaveCard:       (*App).saveCard,
 
 		screens.ActIsolate:       (*App).isolate,
 		screens.ActRelease:       (*App).release,

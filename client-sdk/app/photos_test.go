@@ -134,3 +134,25 @@ func (p *phone) lastFact() (id model.FactID) {
 	p.house.Read(func(b *model.Book) { id = b.Facts()[b.Len()-1].ID })
 	return id
 }
+
+func TestCardIsCounted(t *testing.T) {
+	p := beginner(t)
+	var place string
+	p.house.Read(func(b *model.Book) {
+		for at := range b.Places {
+			place = at.String()
+		}
+	})
+	p.open(screens.CardRoute(place))
+	p.send(Event{Do: screens.ActCardPhoto, Data: dataOf([]string{"place", place}), Files: []File{{Field: "photo", Bytes: photoFile(t, "card/yellow.jpg")}}})
+	require.Contains(t, p.main(), "Counted: ")
+	require.InDelta(t, 37, p.card.read.Count, 4, "as many were drawn")
+	counted := p.card.read.Count
+	p.do(screens.ActSaveCard, "place", place, "count", "36", "colour", "1")
+	p.house.Read(func(b *model.Book) {
+		x := b.Facts()[b.Len()-1].Body.(*model.CardReading)
+		require.Equal(t, []int{36, counted}, []int{x.Count, x.Counted})
+		require.NotZero(t, x.Photo)
+	})
+	require.Len(t, p.syncs.queue, 1)
+}

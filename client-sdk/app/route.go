@@ -72,6 +72,7 @@ func init() {
 		"confirm":   (*App).showConfirm,
 		"photo":     (*App).showPhoto,
 		"reminders": (*App).showReminders,
+		"card":      (*App).showCard,
 	}
 }
 

@@ -170,7 +170,7 @@ func (a *App) untilTonight() model.Instant {
 func formRoute(route string) bool {
 	name, rest := splitRoute(route)
 	switch name {
-	case "first", "product", "place", "confirm", "reminders":
+	case "first", "product", "place", "card", "confirm", "reminders":
 		return true
 	case "plants":
 		return rest == "new"

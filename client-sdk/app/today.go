@@ -178,6 +178,8 @@ func (a *App) taskView(b *model.Book, t *agenda.Task) screens.TaskView {
 	case model.RuleRound:
 		place := model.PlaceID(t.Key.Subject).String()
 		v.Open, v.Water = screens.RoundRoute(place), place
+	case model.RuleCardRead:
+		v.Open = screens.CardRoute(model.PlaceID(t.Key.Subject).String())
 	case model.RuleCheck, model.RuleQuarantine, model.RuleMaintain:
 		v.Open = screens.RoundRoute(v.ID)
 	case model.RuleSpray, model.RuleSoil, model.RuleTryLeaf:

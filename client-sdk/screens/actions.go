@@ -29,6 +29,8 @@ const (
 	ActOutline        = "outline"         // sum, [how] (left, right, up, down, next, more, fewer, tap), [x], [y] as shares; answers by swapping IDMarks and IDFigure
 	ActMeasureAgain   = "measure-again"   // sum; the same
 	ActNoteMeasure    = "note-measure"    // sum, [agree]
+	ActCardPhoto      = "card-photo"      // place, file photo
+	ActSaveCard       = "save-card"       // place, count, colour, [replaced], [note]
 	ActCompare        = "compare"         // plant, before, after; answers by swapping IDCompare
 
 	ActIsolate       = "isolate"         // plant, [finding]
@@ -93,7 +95,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
-	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare,
+	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActCardPhoto, ActSaveCard,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

@@ -167,6 +167,7 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 			placeWarmth(t, v),
 			g.If(len(v.Turns) > 0, selectField("lf-turn"+v.Place, "turn", t.Reminders.WhosePlace, t.Reminders.WhosePlaceHint, v.Turns, v.Turn)),
 			dock(submit("main", t.Common.Save))),
+		g.If(v.Place != "", goTo("plain", CardRoute(v.Place), t.Card.Open)),
 		g.If(v.Place != "", h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)),
 			button("plain", p.Cut, act(ActCutCameIn, "place", v.Place))))))
 }

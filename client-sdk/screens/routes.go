@@ -92,6 +92,9 @@ func RemindersRoute(member string) string { return RouteReminders + "/" + member
 // MemberRoute is a member and the phones.
 func MemberRoute(member string) string { return RouteHousehold + "/member/" + member }
 
+// CardRoute is the form for the sticky card of a place.
+func CardRoute(place string) string { return "#/card/" + place }
+
 // RecoveryRoute is how a plant's leaves came on.
 func RecoveryRoute(plant string) string { return PlantRoute(plant) + "/recovery" }
 

@@ -31,6 +31,7 @@ type Catalogue struct {
 	Photos    Photos
 	Measure   Measure
 	Recovery  Recovery
+	Card      Card
 	After     After
 	Plants    Plants
 	PlantForm PlantForm

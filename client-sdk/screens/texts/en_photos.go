@@ -21,6 +21,22 @@ func enPhotos(c *Catalogue) {
 		},
 	}
 	enMeasure(c)
+	c.Card = Card{
+		Title: "What sticks to the card?", Open: "Count the card", Photo: "Photograph the card", PhotoHint: "Lying flat, all four corners in the picture, no reflections.", Working: "Counting …",
+		Unproven: "Checked on drawn cards only. Look at the rings, and set the number right.",
+		PhotoOf:  func(place string) string { return "Sticky card, " + place },
+		Counted: func(count, low, high int) string {
+			return "Counted: " + itoa(count) + " (" + itoa(low) + "–" + itoa(high) + ")"
+		},
+		Cannot: map[string]string{
+			"no_card": "No yellow or blue card with four straight sides was found. Count by eye.", "cut": "The card goes on beyond the picture. Take it again, or count by eye.",
+			"too_small": "The card is too small in the picture. Go closer, or count by eye.", "too_dark": "The photo is too dark. Take it again, or count by eye.",
+			"glare": "Too much of the card reflects light. Take it again from another side, or count by eye.", "blurred": "The photo is blurred. Take it again, or count by eye.",
+			"crowded": "So much sticks to it that single specks cannot be told apart. Estimate by eye, and hang a new card.",
+		},
+		Count: "How many", CountHint: "Of the pest you watch for.", Colour: "Colour", Yellow: "Yellow", Blue: "Blue",
+		Replaced: "A new card hangs there now", ReplacedHint: "The next count begins from nothing.",
+	}
 	c.Recovery = Recovery{
 		Title: "Recovery", Open: "Recovery by photos", Strip: "Photos by date", Unmeasured: "Not measured",
 		NoneTitle: "No photo yet", None: "A photo of the same leaf every week shows best whether it gets better.",

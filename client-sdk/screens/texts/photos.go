@@ -34,3 +34,13 @@ type Recovery struct {
 	Trend, NoTrend, TrendNote, Day, Damaged, Growing string
 	Drawn                                            func(first, share, last, lastShare string) string
 }
+
+// Card are the words about counting what sticks to a card.
+type Card struct {
+	Title, Open, Photo, PhotoHint, Working, Unproven string
+	PhotoOf                                          func(place string) string
+	Counted                                          func(count, low, high int) string
+	Cannot                                           map[string]string // by the reason's own word
+	Count, CountHint, Colour, Yellow, Blue           string
+	Replaced, ReplacedHint                           string
+}

@@ -71,7 +71,7 @@ step('several photos belong to one look, and one can be taken out', async () => 
   await mira.press('Save the finding');
   await mira.at('after');
   assert.equal(await mira.screen().locator('.thumbs img').count(), 2);
-  assert.match(await mira.status(), /^Saved on this phone, \d+ to send$/);
+  await until('they wait to be sent', () => mira.status(), (words) => /^Saved on this phone, \d+ to send$/.test(words));
 });
 
 step('a form that is sent while its photo is made ready waits for it', async () => {
