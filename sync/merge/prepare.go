@@ -3,6 +3,7 @@ package merge
 import (
 	"crypto/ed25519"
 	"errors"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/sync/oplog"
@@ -216,7 +217,7 @@ func (d *door) may(role model.Role, op *oplog.Op) bool {
 	case *oplog.Remove:
 		return role == model.Keeper || role != 0 && b.Member == d.member
 	case *oplog.Set:
-		return d.maySet(role, b.Record, op.ID.Device)
+		return !slices.ContainsFunc(b.Fields, func(f oplog.Setting) bool { return !d.maySet(role, b.Record, f.Key.Field, op.ID.Device) })
 	case *model.Fact:
 		return d.mayNote(role, b)
 	}
@@ -238,14 +239,15 @@ func (d *door) mayNote(role model.Role, f *model.Fact) bool {
 	return f.By == d.member
 }
 
-// maySet: everybody names themselves and their phone; guests change nothing else,
-// and only keepers change the household and other members.
-func (d *door) maySet(role model.Role, ref model.Ref, self model.DeviceID) bool {
+// maySet: everybody names themselves and their phone, and says when to be told;
+// guests change nothing else and do not say how long they stay, and only keepers
+// change the household and other members.
+func (d *door) maySet(role model.Role, ref model.Ref, f model.Field, self model.DeviceID) bool {
 	switch {
 	case role == 0 || role == model.Keeper:
 		return role != 0
 	case ref.Kind == model.KindMember:
-		return ref.ID == d.member.UUID()
+		return ref.ID == d.member.UUID() && !(role == model.Guest && f == model.MemberEnds)
 	case ref.Kind == model.KindDevice:
 		return ref.ID == self.UUID()
 	case ref.Kind == model.KindHousehold:

@@ -65,14 +65,18 @@ func TestRolesMay(t *testing.T) {
 		"invite":             {fixed(&oplog.Invite{Key: mergetest.Public(mergetest.KeyOf("i")), Role: model.Guest, Expires: mergetest.Start}), keepers},
 		"name the household": {fixed(named(model.KindHousehold, h.ID.UUID(), model.HouseholdName)), keepers},
 		"name oneself":       {func(p *mergetest.Pen) any { return named(model.KindMember, p.Member().UUID(), model.MemberName) }, all},
-		"name another":       {fixed(named(model.KindMember, founder.Member().UUID(), model.MemberName)), keepers},
-		"name own phone":     {func(p *mergetest.Pen) any { return named(model.KindDevice, p.Device().UUID(), model.DeviceName) }, all},
-		"name other phone":   {fixed(named(model.KindDevice, founder.Device().UUID(), model.DeviceName)), keepers},
-		"name a place":       {fixed(named(model.KindPlace, [16]byte{1}, model.PlaceName)), helpers},
-		"name a plant":       {fixed(named(model.KindPlant, [16]byte{1}, model.PlantName)), helpers},
-		"name a product":     {fixed(named(model.KindProduct, [16]byte{1}, model.ProductName)), helpers},
-		"note an outbreak":   {fixed(named(model.KindOutbreak, [16]byte{1}, model.OutbreakNote)), helpers},
-		"found again":        {func(p *mergetest.Pen) any { return &oplog.Found{Key: mergetest.Public(p.Key)} }, ""},
+		"stay longer": {func(p *mergetest.Pen) any {
+			return &oplog.Set{Record: model.Ref{Kind: model.KindMember, ID: p.Member().UUID()}, Fields: []oplog.Setting{
+				mergetest.Setting(model.MemberName, model.Text("new name")), mergetest.Setting(model.MemberEnds, model.Int(model.Date(30_000)))}}
+		}, helpers},
+		"name another":     {fixed(named(model.KindMember, founder.Member().UUID(), model.MemberName)), keepers},
+		"name own phone":   {func(p *mergetest.Pen) any { return named(model.KindDevice, p.Device().UUID(), model.DeviceName) }, all},
+		"name other phone": {fixed(named(model.KindDevice, founder.Device().UUID(), model.DeviceName)), keepers},
+		"name a place":     {fixed(named(model.KindPlace, [16]byte{1}, model.PlaceName)), helpers},
+		"name a plant":     {fixed(named(model.KindPlant, [16]byte{1}, model.PlantName)), helpers},
+		"name a product":   {fixed(named(model.KindProduct, [16]byte{1}, model.ProductName)), helpers},
+		"note an outbreak": {fixed(named(model.KindOutbreak, [16]byte{1}, model.OutbreakNote)), helpers},
+		"found again":      {func(p *mergetest.Pen) any { return &oplog.Found{Key: mergetest.Public(p.Key)} }, ""},
 		"join again": {func(p *mergetest.Pen) any {
 			return &oplog.Join{Key: mergetest.Public(p.Key), Via: model.FactID{Device: p.Device(), Seq: 1}, Proof: make([]byte, 64)}
 		}, ""},

@@ -260,7 +260,7 @@ func (s *State) restoreRecord(r savedRecord, names []byte) error {
 			if d == nil {
 				return fmt.Errorf("restore record %s: a write of a device without a log", r.ID)
 			}
-			s.set(ref, key, Write{By: by, Stamp: hlc.Stamp(w.Stamp), void: !d.maySet(d.role(by.Seq), ref, by.Device),
+			s.set(ref, key, Write{By: by, Stamp: hlc.Stamp(w.Stamp), void: !d.maySet(d.role(by.Seq), ref, key.Field, by.Device),
 				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: id(w.ID)},
 				Over:  model.FactID{Device: model.DeviceID(id(w.OverDevice)), Seq: w.OverSeq}})
 		}

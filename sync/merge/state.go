@@ -117,8 +117,8 @@ func (s *State) foldLog(ops []*oplog.Op) {
 			s.addFact(s.doors[op.ID.Device], b)
 		case *oplog.Set:
 			d := s.doors[op.ID.Device]
-			void := !d.maySet(d.role(op.ID.Seq), b.Record, op.ID.Device)
 			for _, f := range b.Fields {
+				void := !d.maySet(d.role(op.ID.Seq), b.Record, f.Key.Field, op.ID.Device)
 				s.set(b.Record, f.Key, Write{By: op.ID, Stamp: op.Stamp, Value: f.Value, Over: f.Over, void: void})
 			}
 		}
@@ -150,7 +150,7 @@ func (s *State) foldAgain() {
 		for key, writes := range fields {
 			for i, w := range writes {
 				d := s.doors[w.By.Device]
-				writes[i].void = !d.maySet(d.role(w.By.Seq), ref, w.By.Device)
+				writes[i].void = !d.maySet(d.role(w.By.Seq), ref, key.Field, w.By.Device)
 			}
 			if w := current(writes); w != nil {
 				s.book.Put(ref, key, w.Value)
