@@ -147,8 +147,9 @@ func TestReplicaWithTheServer(t *testing.T) {
 }
 
 // TestServerRefusesACopiedPhone: two phones that write as one, as many operations
-// each, are found out although neither lacks a number.
-func TestServerRefusesACopiedPhone(t *testing.T) {
+// each, are found out although neither lacks a number. The copy takes a new identity
+// and what it wrote with it.
+func TestACopiedPhoneTakesANewIdentity(t *testing.T) {
 	ctx := context.Background()
 	r := serve(t, t.TempDir())
 	_, b := sdkPair(t, r)
@@ -174,7 +175,15 @@ func TestServerRefusesACopiedPhone(t *testing.T) {
 	require.NoError(t, b.Sync(ctx, s))
 	require.Nil(t, b.Status().Blocked)
 	require.NoError(t, twin.Sync(ctx, ts))
-	require.NotNil(t, twin.Status().Blocked)
-	require.Equal(t, "log_forked", string(twin.Status().Blocked.Code))
-	require.Positive(t, twin.Status().Unsent)
+	require.Nil(t, twin.Status().Blocked)
+	require.NotNil(t, twin.Status().Moved)
+	require.Equal(t, "log_forked", string(twin.Status().Moved.Why.Code))
+	require.Equal(t, 1, twin.Status().Moved.Carried)
+	require.NoError(t, twin.Sync(ctx, ts))
+	require.NoError(t, b.Sync(ctx, s))
+	require.Zero(t, twin.Status().Unsent)
+	require.NotEqual(t, b.Device(), twin.Device())
+	for _, p := range []*sdkPhone{b, twin} {
+		p.Read(func(book *model.Book) { require.Len(t, book.PlantFacts(model.PlantID{1}), 2) })
+	}
 }

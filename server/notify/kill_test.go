@@ -83,20 +83,21 @@ func notifyOnce(dir string) error {
 type killer struct {
 	next  chan int // messages until the next kill
 	child chan *os.Process
-	rnd   *rand.Rand
+	rnd   *rand.Rand // for whoever has taken from next
 }
 
 // take kills before the message is taken or after. Either way the sender gets no
 // answer.
 func (k *killer) take(webpushtest.Taken) webpushtest.Answer {
 	left := <-k.next - 1
+	early := k.rnd.IntN(2) == 0
 	k.next <- left
 	if left != 0 {
 		return webpushtest.Answer{Status: http.StatusCreated}
 	}
 	child := <-k.child
 	_ = child.Kill() // it may have ended by itself
-	if k.rnd.IntN(2) == 0 {
+	if early {
 		return webpushtest.Answer{Status: http.StatusServiceUnavailable}
 	}
 	return webpushtest.Answer{Status: http.StatusCreated}
@@ -108,7 +109,7 @@ func (k *killer) take(webpushtest.Taken) webpushtest.Answer {
 func TestKilledProcesses(t *testing.T) {
 	dir := t.TempDir()
 	rnd := rand.New(rand.NewPCG(20260314, 9))
-	k := &killer{next: make(chan int, 1), child: make(chan *os.Process, 1), rnd: rnd}
+	k := &killer{next: make(chan int, 1), child: make(chan *os.Process, 1), rnd: rand.New(rand.NewPCG(20260314, 10))}
 	s := webpushtest.NewService(k.take)
 	t.Cleanup(s.Close)
 	day := time.Date(2026, 3, 14, 8, 0, 0, 0, time.UTC)
