@@ -137,5 +137,6 @@ func (t *tale) shelve(p product) {
 		replica.To(model.ProductMaxCelsius, model.Int(label.celsius)),
 		replica.To(model.ProductStockMilli, model.Int(label.stockMl*1000)),
 		replica.To(model.ProductPests, model.Text(text.pests)),
+		replica.To(model.ProductSite, model.Int(model.SiteNamed)),
 		replica.To(model.ProductCautions, model.Text(text.cautions))))
 }
