@@ -20,6 +20,11 @@ import (
 // Photos are streamed past it.
 const BodyLimit = 2 << 20
 
+// drainLimit is how much of a refused body is read and thrown away. Who sends it reads
+// the answer only after the last byte: a connection that ends before would be reset,
+// and the reason lost with it. Beyond this much, losing it is the lesser evil.
+const drainLimit = 2 * BodyLimit
+
 // paceBytes must arrive within each readTimeout of a streamed body, about 5 kB/s. A
 // phone on a worse line keeps what it got and goes on; somebody who sends a byte a
 // second loses the connection.
@@ -51,6 +56,7 @@ func bodies(c *fiber.Ctx) error {
 	}
 	whole, err := b.all(BodyLimit)
 	if err != nil {
+		b.settle(c)
 		c.Context().SetConnectionClose()
 		return err
 	}
@@ -150,8 +156,8 @@ func (b *incoming) settle(c *fiber.Ctx) {
 	b.mu.Lock()
 	interrupted := b.interrupted
 	b.mu.Unlock()
-	if !interrupted && b.left <= BodyLimit {
-		_, _ = io.CopyN(io.Discard, b, BodyLimit)
+	if !interrupted && b.left <= drainLimit {
+		_, _ = io.CopyN(io.Discard, b, drainLimit)
 	}
 	if b.left != 0 {
 		c.Context().SetConnectionClose()

@@ -100,7 +100,7 @@ func TestUnreadBodyIsNoRequest(t *testing.T) {
 		again  bool
 	}{
 		"refused before it is read":                 {100_000, "", true},
-		"refused, too long to read on":              {3 << 20, "", false},
+		"refused, too long to read on":              {5 << 20, "", false},
 		"encoded":                                   {100_000, "Content-Encoding: gzip\r\n", true},
 		"for another route, as long as is read":     {2 << 20, "", true},
 		"for another route, longer than is read on": {2<<20 + 1, "", false},
