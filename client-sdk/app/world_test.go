@@ -4,11 +4,12 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"crypto/rand"
+	"crypto/sha256"
 	"fmt"
 	"image"
 	_ "image/jpeg" // the photos of the tests
 	"io"
+	"math/rand/v2"
 	"net"
 	"os"
 	"os/exec"
@@ -37,6 +38,7 @@ type world struct {
 	origin string
 	setup  string // the one-time token of the set-up link
 	clock  *time.Duration
+	phones int
 }
 
 var setupLink = regexp.MustCompile(`(http://\S+)/#setup=(\S+)`)
@@ -125,14 +127,23 @@ func (c *cable) Do(ctx context.Context, r replica.Request) (*replica.Response, e
 	return c.Transport.Do(ctx, r)
 }
 
+// chance is where a phone takes its key and its ids from. A test gets the same ones
+// each time: forecasts draw from a seed that is made of them.
+func (w *world) chance() io.Reader {
+	w.phones++
+	return rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%s, phone %d", w.t.Name(), w.phones)))
+}
+
 func (w *world) phone() *phone {
 	p := &phone{t: w.t, w: w, vault: memvault.New(), page: map[string]string{}}
 	line, err := remote.New(w.origin, nil)
 	require.NoError(w.t, err)
 	p.link = &cable{Transport: line}
+	random := w.chance()
+	newID := func() uuid.UUID { return uuid.Must(uuid.NewRandomFromReader(random)) }
 	p.options = Options{
 		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test", Darkroom: darkroom{},
-		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: rand.Reader, NewID: uuid.New},
+		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: random, NewID: newID},
 		File: func(_ context.Context, path string) ([]byte, error) {
 			return os.ReadFile(filepath.Join("..", "web", filepath.FromSlash(path)))
 		},
