@@ -105,7 +105,7 @@ func TestReplicaWithTheServer(t *testing.T) {
 		}
 		s = a.connect(t, r)
 		a.wire.loseAfter = at
-		if err := a.Upload(ctx, s); err != nil {
+		if err := a.Upload(ctx, s, nil); err != nil {
 			require.ErrorIs(t, err, replica.ErrOffline)
 			lost++
 		}
@@ -118,7 +118,7 @@ func TestReplicaWithTheServer(t *testing.T) {
 	require.Greater(t, lost, 4)
 
 	sa, sb := a.connect(t, r), b.connect(t, r)
-	require.NoError(t, a.Upload(ctx, sa))
+	require.NoError(t, a.Upload(ctx, sa, nil))
 	for range 2 {
 		require.NoError(t, a.Sync(ctx, sa))
 		require.NoError(t, b.Sync(ctx, sb))

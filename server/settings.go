@@ -19,6 +19,7 @@ type settings struct {
 	cache, app, into        string
 	setup                   time.Duration
 	signIns                 int
+	photoSpace              int64 // bytes of one household
 	proxies                 []netip.Prefix
 	log                     slog.Level
 	rebuild                 bool

@@ -109,6 +109,7 @@ func TestRefusedSettings(t *testing.T) {
 		{"proxy", nil, []string{"--trusted-proxies", "gateway"}, "setting_invalid", []string{"networks"}},
 		{"no data folder", nil, []string{"--data", ""}, "setting_invalid", []string{"--data", "folder"}},
 		{"no home", []string{"HOME="}, nil, "setting_invalid", []string{"--data", "folder"}},
+		{"photo space", nil, []string{"--photo-space", "0"}, "setting_invalid", []string{"from 1 up"}},
 		{"sign-ins", nil, []string{"--sign-ins-per-minute", "-1"}, "setting_invalid", []string{"from 1 up"}},
 	}
 	for _, c := range cases {

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"leafturn/photo"
 	"leafturn/server/httpapi"
 )
 
@@ -23,6 +24,7 @@ var table = []setting{
 	{"trusted-proxies", "LIST", "networks of proxies whose X-Forwarded-For is believed, with commas between", always(""), setProxies},
 	{"setup-minutes", "N", "how long the set-up link is good", always("60"), setSetup},
 	{"sign-ins-per-minute", "N", "how many sign-in requests one address may make", always(strconv.Itoa(httpapi.DefaultSignIn)), setSignIns},
+	{"photo-space", "MB", "how much the photos of one household may take", always(strconv.FormatInt(photo.DefaultLimits().Quota>>20, 10)), setPhotoSpace},
 	{"cache", "DIR", "where the built phone app is kept", cacheHome, func(s *settings, v string) error { return folder(&s.cache, v) }},
 	{"rebuild-app", "", "build the phone app again although it is built already", always("false"), setRebuild},
 	{"app", "DIR", "serve the phone app from this folder, which is laid out like client-sdk/web (for development)", always(""), func(s *settings, v string) error { s.app = v; return nil }},
@@ -123,6 +125,15 @@ func setSignIns(s *settings, v string) error {
 		return errors.New("must be a number from 1 up")
 	}
 	s.signIns = n
+	return nil
+}
+
+func setPhotoSpace(s *settings, v string) error {
+	n, err := strconv.ParseInt(v, 10, 32)
+	if err != nil || n < 1 {
+		return errors.New("must be a number of megabytes from 1 up")
+	}
+	s.photoSpace = n << 20
 	return nil
 }
 

@@ -28,7 +28,7 @@ func TestVerify(t *testing.T) {
 	require.NoError(t, err)
 	s := a.connect(t, r)
 	require.NoError(t, a.Sync(ctx, s))
-	require.NoError(t, a.Upload(ctx, s))
+	require.NoError(t, a.Upload(ctx, s, nil))
 
 	_, says, code := finish(t, command(t, "verify", "--data", data))
 	require.Equal(t, 2, code, "the server is running on it")

@@ -59,7 +59,7 @@ func openParts(dir *datadir.Dir, s settings, setup *auth.Setup, log *slog.Logger
 	if err != nil {
 		return parts{}, err
 	}
-	photos, uploads, err := openPhotos(&o, dir, log)
+	photos, uploads, err := openPhotos(&o, dir, s.photoSpace, log)
 	if err != nil {
 		return parts{}, err
 	}
@@ -93,14 +93,16 @@ func openLogs(o *opening, dir *datadir.Dir, log *slog.Logger) (*badgerdb.DB, err
 	return db, nil
 }
 
-func openPhotos(o *opening, dir *datadir.Dir, log *slog.Logger) (*dirstore.Store, *upload.Desk, error) {
+func openPhotos(o *opening, dir *datadir.Dir, space int64, log *slog.Logger) (*dirstore.Store, *upload.Desk, error) {
 	photos, err := dirstore.Open(dir.Photos())
 	if err != nil {
 		return nil, nil, err
 	}
 	o.add(photos.Close)
+	limits := photo.DefaultLimits()
+	limits.Quota = space
 	finish := func(ctx context.Context, hh model.HouseholdID, sum photo.Sum, r io.ReaderAt, size int64) error {
-		_, err := photo.Receive(ctx, photos, hh, sum, r, size, photo.DefaultLimits())
+		_, err := photo.Receive(ctx, photos, hh, sum, r, size, limits)
 		return err
 	}
 	uploads, err := upload.Open(filepath.Join(dir.Path(), "uploads"), finish, upload.DefaultLimits(), time.Now)

@@ -35,6 +35,8 @@ type Options struct {
 	// File fetches a file of the app itself, such as a sample photo.
 	File     func(ctx context.Context, path string) ([]byte, error)
 	Darkroom Darkroom
+	// Network, if set, says what network the phone is on. It is also asked beside the App.
+	Network func() texts.Network
 	// Breathe, if set, is called often during long work, so that a single thread can
 	// do something else in between.
 	Breathe func()
@@ -170,6 +172,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	a.shots, a.leaf, a.pair, a.card = nil, nil, nil, nil
 	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
+	a.useSending(ctx, v)
 	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time
 	a.readQueue(ctx)
 	a.useZone(ctx, v)

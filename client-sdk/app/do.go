@@ -113,6 +113,8 @@ func init() {
 		screens.ActRetryUpload: (*App).retryUpload,
 		screens.ActSaveCopy:    (*App).saveCopy,
 		screens.ActDropUpload:  (*App).dropUpload,
+		screens.ActSending:     (*App).chooseSending,
+		screens.ActSendPhotos:  (*App).sendPhotos,
 		// A sync follows every action anyway; this one is only for the button.
 		screens.ActSyncNow: func(a *App, _ context.Context, _ Event) Answer { return Answer{Status: a.statusLine()} },
 	}

@@ -139,7 +139,8 @@ func (a *App) productRows(b *model.Book) []screens.ProductRow {
 }
 
 func (a *App) dataView(ctx context.Context) screens.DataView {
-	v := screens.DataView{Notices: a.notices(), Status: a.statusLine(), Sample: a.house.Local(), Version: a.o.Version}
+	v := screens.DataView{Notices: a.notices(), Status: a.statusLine(), Sample: a.house.Local(), Version: a.o.Version,
+		Sending: a.syncs.sending, Network: a.network()}
 	if digest, err := a.house.Digest(); err == nil {
 		v.Digest = hex.EncodeToString(digest[:])
 	}
@@ -167,6 +168,7 @@ func (a *App) dataView(ctx context.Context) screens.DataView {
 	if n := len(a.syncs.queue); n > 0 {
 		v.Photos = a.t.Data.PhotosHeld(n, n, a.t.Format.Bytes(size))
 	}
+	v.Resting = a.resting()
 	for _, p := range a.heldPhotos() {
 		v.Failed = append(v.Failed, screens.FailedUpload{ID: p.Sum.String(), Title: a.t.Format.Day(p.Added.Date(a.zone)), Size: a.t.Format.Bytes(int64(p.Bytes)),
 			Reason: p.Words, Photo: &screens.Photo{Sum: p.Sum.String(), Alt: a.t.Format.Day(p.Added.Date(a.zone))}})

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"leafturn/client-sdk/replica"
+	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 	"leafturn/sync/oplog"
 )
@@ -17,6 +18,10 @@ type syncState struct {
 	total   int          // entries and photos to send when it began
 	seen    oplog.Vector // how far the others' logs were known
 	queue   []replica.Photo
+
+	sending texts.Sending // when this phone sends photos
+	sendNow bool          // the next sync sends them all the same
+	forced  bool          // the running one does
 }
 
 // Outcome says which household a sync was of. It travels back to the App's own
@@ -35,11 +40,12 @@ func (a *App) BeginSync() (Job, Answer) {
 	}
 	a.syncs.running = true
 	a.syncs.total = a.waiting()
-	house, server := a.house, a.server
+	house, server, may := a.house, a.server, a.mayUpload()
+	a.syncs.forced, a.syncs.sendNow = a.syncs.sendNow, false
 	return func(ctx context.Context) Outcome {
 		// What went wrong stays in the replica's Status and in the photo queue.
 		if err := house.Sync(ctx, server); !errors.Is(err, replica.ErrOffline) {
-			_ = house.Upload(ctx, server)
+			_ = house.Upload(ctx, server, may)
 		}
 		return Outcome{house: house}
 	}, Answer{Status: a.statusLine()}
@@ -56,7 +62,7 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 		return Answer{}
 	}
 	a.derived = derived{}
-	a.syncs.running = false
+	a.syncs.running, a.syncs.forced = false, false
 	a.readQueue(ctx)
 	v := others(a.house)
 	news := !v.Equal(a.syncs.seen)
@@ -65,7 +71,9 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 		a.useZone(ctx, a.vault())
 	}
 	if !news || a.still || formRoute(a.route) {
-		return Answer{Status: a.statusLine(), Swaps: []Swap{a.bar()}}
+		answer := a.showData(ctx)
+		answer.Swaps = append(answer.Swaps, a.bar())
+		return answer
 	}
 	answer := a.Go(ctx, a.route)
 	answer.Top, answer.Focus, answer.Go = false, "", ""
@@ -92,12 +100,11 @@ func (a *App) readQueue(ctx context.Context) {
 	}
 }
 
+// waiting is how much shall be sent. Photos that rest are not meant to.
 func (a *App) waiting() int {
 	n := a.house.Status().Unsent
-	for _, p := range a.syncs.queue {
-		if !p.Held {
-			n++
-		}
+	if a.resting() == 0 {
+		n += len(a.syncs.queue) - len(a.heldPhotos())
 	}
 	return n
 }
@@ -141,6 +148,8 @@ func (a *App) statusLine() string {
 		return t.Refused(s.Trouble.Words)
 	case n > 0:
 		return t.Waiting(n)
+	case a.resting() > 0:
+		return a.t.Photos.Resting(a.resting())
 	case s.Offset > clockOff || s.Offset < -clockOff:
 		return t.ClockOff
 	case s.Shared != 0:

@@ -29,6 +29,7 @@ func main() {
 		post(map[string]any{"status": err.Error()})
 		panic(err) // the page hears that the core has ended and says so
 	}
+	c.hearNetwork()
 	post(map[string]any{"ready": true})
 	for do := range c.inbox {
 		do()
@@ -62,7 +63,7 @@ func (c *core) open(ctx context.Context) error {
 	c.files = browser.Transport{}
 	c.app = app.New(app.Options{
 		Main: household, Sample: sample, Transport: c.files, Version: version, File: c.file,
-		Darkroom: darkroom{},
+		Darkroom: darkroom{}, Network: network,
 		// A worker has one thread. Sleeping for a moment hands it to the page's messages.
 		Breathe: func() { time.Sleep(time.Millisecond) },
 		Replica: replica.Options{Wall: func() int64 { return time.Now().UnixMilli() }, Random: rand.Reader, NewID: newID},

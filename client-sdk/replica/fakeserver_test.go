@@ -67,13 +67,14 @@ var (
 	errPhoto    = fault.New("photo_unknown", "No such photo.")
 	errNotImage = fault.New("photo_not_image", "Not a photo.")
 	errFull     = fault.New("storage_full", "No room.")
+	errQuota    = fault.New("photo_quota", "No room for photos.")
 	errTooOften = fault.New("too_many_requests", "Too often.")
 	errInternal = fault.New("internal", "Trouble.")
 )
 
 var statuses = map[fault.Code]int{
 	errSetup.Code: 403, errUsed.Code: 410, errExpired.Code: 410, errToken.Code: 401, oplog.ErrStranger.Code: 401, oplog.ErrRevoked.Code: 403, errUpload.Code: 404,
-	errPhoto.Code: 404, errNotImage.Code: 415, errFull.Code: 507, errTooOften.Code: 429, errInternal.Code: 500,
+	errPhoto.Code: 404, errNotImage.Code: 415, errFull.Code: 507, errQuota.Code: 507, errTooOften.Code: 429, errInternal.Code: 500,
 }
 
 func refusal(err error) *replica.Response {

@@ -74,8 +74,16 @@ func (r *Replica) RetryPhoto(ctx context.Context, sum model.PhotoSum) error {
 
 // Upload sends the photos of the Queue, one after the other, each from where it was
 // interrupted. A photo that the server refuses is held for a person and does not
-// stop the others; without an answer from the server the rest stays for later.
-func (r *Replica) Upload(ctx context.Context, s *Server) error {
+// stop the others; without an answer from the server the rest stays for later. It
+// also stays once may says no, which is asked before each request that costs
+// something; nil never does.
+func (r *Replica) Upload(ctx context.Context, s *Server, may func() bool) error {
+	if may == nil {
+		may = func() bool { return true }
+	}
+	if !may() {
+		return nil
+	}
 	if err := r.askMissing(ctx, s); err != nil && !answered(err) {
 		return err
 	}
@@ -87,7 +95,10 @@ func (r *Replica) Upload(ctx context.Context, s *Server) error {
 		if p.Held {
 			continue
 		}
-		err := r.upload(ctx, s, &p)
+		err := r.upload(ctx, s, &p, may)
+		if errors.Is(err, errPaused) {
+			return nil
+		}
 		if err != nil && !p.refuse(err) {
 			return err
 		}
@@ -106,6 +117,10 @@ func (r *Replica) Upload(ctx context.Context, s *Server) error {
 // which are not the photo's.
 const mostTries = 5
 
+// photoQuota is the refusal of a photo for which the household has no space left. A
+// person must hear of it: unlike a full disk, it refuses photos and no entries.
+const photoQuota fault.Code = "photo_quota"
+
 // refuse notes that the server will not have the photo, and reports false if the
 // error says nothing about the photo: nobody answered, the server has trouble or no
 // room, or this phone could not sign in.
@@ -118,10 +133,10 @@ func (p *Photo) refuse(err error) bool {
 	case 401, 403, 408, 425, 429:
 		return false
 	}
-	if status >= 500 {
+	f := asFault(err)
+	if status >= 500 && f.Code != photoQuota {
 		return false
 	}
-	f := asFault(err)
 	p.Tries, p.Code, p.Words, p.Upload = p.Tries+1, f.Code, f.Words, ""
 	p.Held = strings.HasPrefix(string(f.Code), "photo_") || p.Tries >= mostTries
 	return true
@@ -131,7 +146,13 @@ func (p *Photo) refuse(err error) bool {
 // connection breaks is at most this.
 const chunkBytes = 512 << 10
 
-func (r *Replica) upload(ctx context.Context, s *Server, p *Photo) error {
+// errPaused ends an upload that goes on another time.
+var errPaused = errors.New("upload paused")
+
+func (r *Replica) upload(ctx context.Context, s *Server, p *Photo, may func() bool) error {
+	if !may() {
+		return errPaused
+	}
 	data, _, err := r.vault.PhotoBytes(ctx, p.Sum, 0)
 	if errors.Is(err, ErrNoPhoto) {
 		return nil // dropped meanwhile
@@ -151,6 +172,9 @@ func (r *Replica) upload(ctx context.Context, s *Server, p *Photo) error {
 		}
 		if offset > len(data) {
 			break
+		}
+		if !may() {
+			return errPaused
 		}
 		if offset, err = s.append(ctx, p.Upload, offset, data[offset:min(offset+chunkBytes, len(data))]); err != nil {
 			return err

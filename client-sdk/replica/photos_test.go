@@ -72,11 +72,11 @@ func TestPhotoGoesFromOnePhoneToTheOther(t *testing.T) {
 
 	a.reopen(t)
 	require.Len(t, queue(t, a), 1)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Empty(t, queue(t, a))
 	require.Equal(t, kept, s.photos[sum])
 	requests := len(s.requests)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Len(t, s.requests, requests, "nothing is sent twice")
 
 	_, _, err = b.PhotoBytes(ctx, nil, sum, 0)
@@ -106,7 +106,7 @@ func TestUploadGoesOn(t *testing.T) {
 				s, _, a, _ := pair(t)
 				sum := snap(t, a, 1)
 				a.line.fates = append(make([]fate, at), f)
-				err := a.Upload(ctx, a.server)
+				err := a.Upload(ctx, a.server, nil)
 				if f != signedOut && f != answerCut {
 					require.Error(t, err)
 					require.Len(t, queue(t, a), 1)
@@ -114,7 +114,7 @@ func TestUploadGoesOn(t *testing.T) {
 				}
 				a.line.fates = nil
 				a.reopen(t)
-				require.NoError(t, a.Upload(ctx, a.server))
+				require.NoError(t, a.Upload(ctx, a.server, nil))
 				require.Empty(t, queue(t, a))
 				require.NotNil(t, s.photos[sum])
 			})
@@ -126,7 +126,7 @@ func TestUploadResumesAtTheRightOffset(t *testing.T) {
 	s, _, a, _ := pair(t)
 	sum := snap(t, a, 1)
 	a.line.fates = []fate{arrives, arrives, halfArrives} // created, one chunk, half a chunk
-	require.ErrorIs(t, a.Upload(ctx, a.server), replica.ErrOffline)
+	require.ErrorIs(t, a.Upload(ctx, a.server, nil), replica.ErrOffline)
 	require.Len(t, s.uploads, 1)
 	var sent int
 	for _, u := range s.uploads {
@@ -135,7 +135,7 @@ func TestUploadResumesAtTheRightOffset(t *testing.T) {
 	require.Equal(t, 512<<10+256<<10, sent)
 	before, created := s.count("PATCH"), s.count("POST")
 	a.reopen(t)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	size := len(s.photos[sum])
 	require.Equal(t, (size-sent+512<<10-1)/(512<<10), s.count("PATCH")-before, "only what was missing was sent")
 	require.Equal(t, created+2, s.count("POST"), "signed in, and no new upload")
@@ -144,21 +144,42 @@ func TestUploadResumesAtTheRightOffset(t *testing.T) {
 	other := snap(t, a, 2)
 	chunks := (queue(t, a)[0].Bytes + 512<<10 - 1) / (512 << 10)
 	a.line.fates = append(make([]fate, chunks), answerLost)
-	require.ErrorIs(t, a.Upload(ctx, a.server), replica.ErrOffline)
+	require.ErrorIs(t, a.Upload(ctx, a.server, nil), replica.ErrOffline)
 	require.NotNil(t, s.photos[other])
 	before = s.count("PATCH")
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Equal(t, before, s.count("PATCH"))
 	require.Empty(t, queue(t, a))
+}
+
+// An upload stops between two requests once it may not go on, and goes on from there.
+func TestUploadPauses(t *testing.T) {
+	s, _, a, _ := pair(t)
+	sum := snap(t, a, 1)
+	for allowed := range 5 {
+		asked, sent := 0, s.count("PATCH")
+		require.NoError(t, a.Upload(ctx, a.server, func() bool { asked++; return asked <= allowed }))
+		if allowed < 4 {
+			require.Nil(t, s.photos[sum])
+			require.Equal(t, max(allowed-2, 0), s.count("PATCH")-sent, "one question for each request")
+			require.False(t, queue(t, a)[0].Held)
+		}
+	}
+	require.NotNil(t, s.photos[sum])
+	require.Empty(t, queue(t, a))
+	require.Equal(t, 3, s.count("PATCH"), "no piece was sent twice")
+	s.requests = nil
+	require.NoError(t, a.Upload(ctx, a.server, func() bool { return false }))
+	require.Empty(t, s.requests)
 }
 
 func TestForgottenUploadBeginsAgain(t *testing.T) {
 	s, _, a, _ := pair(t)
 	sum := snap(t, a, 1)
 	a.line.fates = []fate{arrives, arrives, requestLost}
-	require.Error(t, a.Upload(ctx, a.server))
+	require.Error(t, a.Upload(ctx, a.server, nil))
 	clear(s.uploads)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.NotNil(t, s.photos[sum])
 }
 
@@ -166,7 +187,7 @@ func TestRefusedPhotoIsHeldAndTheOthersGoOn(t *testing.T) {
 	s, _, a, _ := pair(t)
 	bad, good := snap(t, a, 1), snap(t, a, 2)
 	s.refuse[bad] = errNotImage
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.NotNil(t, s.photos[good])
 	q := queue(t, a)
 	require.Len(t, q, 1)
@@ -177,18 +198,30 @@ func TestRefusedPhotoIsHeldAndTheOthersGoOn(t *testing.T) {
 	require.Equal(t, 1, q[0].Tries)
 
 	requests := len(s.requests)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Len(t, s.requests, requests, "a held photo waits for a person")
 	delete(s.refuse, bad)
 	require.NoError(t, a.RetryPhoto(ctx, bad))
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.NotNil(t, s.photos[bad])
 
 	third := snap(t, a, 3)
 	require.NoError(t, a.DropPhoto(ctx, third))
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Nil(t, s.photos[third])
 	require.ErrorIs(t, a.RetryPhoto(ctx, third), replica.ErrNoPhoto)
+}
+
+// A household whose space for photos is full hears of it, although sending the photo
+// again may help some day.
+func TestPhotoWithoutSpaceIsHeld(t *testing.T) {
+	s, _, a, _ := pair(t)
+	sum := snap(t, a, 1)
+	s.refuse[sum] = errQuota
+	require.NoError(t, a.Upload(ctx, a.server, nil))
+	held := queue(t, a)[0]
+	require.True(t, held.Held)
+	require.Equal(t, errQuota.Words, held.Words)
 }
 
 // TestTroubleIsNotThePhotosFault: what says nothing about a photo does not hold it.
@@ -199,11 +232,11 @@ func TestTroubleIsNotThePhotosFault(t *testing.T) {
 			snap(t, a, 1)
 			s.trouble = f
 			for range 10 {
-				require.Error(t, a.Upload(ctx, a.server))
+				require.Error(t, a.Upload(ctx, a.server, nil))
 			}
 			require.False(t, queue(t, a)[0].Held)
 			s.trouble = nil
-			require.NoError(t, a.Upload(ctx, a.server))
+			require.NoError(t, a.Upload(ctx, a.server, nil))
 			require.Empty(t, queue(t, a))
 		})
 	}
@@ -213,10 +246,10 @@ func TestTroubleIsNotThePhotosFault(t *testing.T) {
 		other := snap(t, a, 2)
 		s.trouble = fault.New("request_invalid", "Unreadable.")
 		for range 4 {
-			require.NoError(t, a.Upload(ctx, a.server))
+			require.NoError(t, a.Upload(ctx, a.server, nil))
 			require.False(t, queue(t, a)[0].Held)
 		}
-		require.NoError(t, a.Upload(ctx, a.server))
+		require.NoError(t, a.Upload(ctx, a.server, nil))
 		require.True(t, queue(t, a)[0].Held, "it is tried five times")
 		require.True(t, queue(t, a)[1].Held)
 		require.Nil(t, s.photos[other])
@@ -225,7 +258,7 @@ func TestTroubleIsNotThePhotosFault(t *testing.T) {
 		s, _, a, _ := pair(t)
 		snap(t, a, 1)
 		s.stuck = true
-		require.ErrorIs(t, a.Upload(ctx, a.server), replica.ErrServer)
+		require.ErrorIs(t, a.Upload(ctx, a.server, nil), replica.ErrServer)
 		require.Less(t, s.count("PATCH"), 20)
 		require.False(t, queue(t, a)[0].Held)
 	})

@@ -21,7 +21,7 @@ func sums(list []replica.Photo) []model.PhotoSum {
 func TestPhotoThatNothingShowsStaysHere(t *testing.T) {
 	s, c, a, _ := pair(t)
 	sum, old := draft(t, a, 1), draft(t, a, 2)
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.Empty(t, s.photos)
 
 	const day = 24 * 60 * 60 * 1000
@@ -37,7 +37,7 @@ func TestPhotoThatNothingShowsStaysHere(t *testing.T) {
 		_, _, err := a.PhotoBytes(ctx, nil, kept, 0)
 		require.NoError(t, err)
 	}
-	require.NoError(t, a.Upload(ctx, a.server))
+	require.NoError(t, a.Upload(ctx, a.server, nil))
 	require.NotNil(t, s.photos[sum], "a look shows it now")
 }
 

@@ -87,6 +87,8 @@ const (
 	ActRetryUpload   = "retry-upload"    // upload
 	ActSaveCopy      = "save-copy"       // upload; answers with save
 	ActDropUpload    = "drop-upload"     // upload
+	ActSending       = "sending"         // sending (a texts.Sending); answers by swapping IDData
+	ActSendPhotos    = "send-photos"     // no fields; the same
 )
 
 // Actions lists every action, so that the glue code and the tests can check
@@ -102,5 +104,5 @@ var Actions = []string{
 	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSaveReminders, ActSaveTurn, ActPush, ActMakeCalendar, ActEndCalendar,
-	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload,
+	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload, ActSending, ActSendPhotos,
 }

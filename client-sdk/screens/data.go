@@ -17,6 +17,9 @@ type DataView struct {
 	Digest  string // of the folded state, in hex
 	Vector  []VectorRow
 	Failed  []FailedUpload
+	Sending texts.Sending // when this phone sends photos
+	Network texts.Network
+	Resting int // photos that wait for that
 	Sample  bool
 	Version string
 }
@@ -49,10 +52,24 @@ func DataPanel(t *texts.Catalogue, v DataView) g.Node {
 			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow))),
 			g.If(!v.Sample, goTo("quiet", RouteFile, t.Members.FileTitle))),
 		failedUploads(t, v.Failed),
+		g.If(!v.Sample, sendingPart(t, v)),
 		fold("data-details", "more", d.Details, h.P(class("hint"), h.Text(d.DigestHint)),
 			h.Dl(class("facts tall"), h.Div(h.Dt(h.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), h.Text(v.Digest))),
 				g.Map(v.Vector, func(r VectorRow) g.Node { return pair(r.Phone, r.Seq) }), pair(d.Version, v.Version))),
 		g.If(v.Sample, h.Div(class("card"), h.P(h.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
+}
+
+// sendingPart is when this phone sends photos.
+func sendingPart(t *texts.Catalogue, v DataView) g.Node {
+	p := t.Photos
+	choices := make([]Named, len(texts.Sendings))
+	for i, s := range texts.Sendings {
+		choices[i] = Named{ID: string(s), Name: p.When[s]}
+	}
+	return h.Div(class("card"),
+		selectField("ph-sending", "sending", p.Send, p.SendHint, choices, string(v.Sending), h.Data("change", ActSending)),
+		g.If(v.Sending != texts.SendAlways, h.P(class("small"), h.Text(p.On[v.Network]))),
+		g.If(v.Resting > 0, button("main", p.SendNow(v.Resting), act(ActSendPhotos))))
 }
 
 func failedUploads(t *texts.Catalogue, list []FailedUpload) g.Node {

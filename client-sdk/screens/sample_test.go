@@ -69,6 +69,7 @@ var (
 	}
 	dataView = screens.DataView{
 		Status: "2 could not be sent – see why", Entries: "1,204", Waiting: "3", Photos: "48 on this phone, 21.4 MB, 2 to send",
+		Sending: texts.SendFree, Network: texts.NetworkCosts, Resting: 3,
 		Digest: "5f2c 91aa 0e4d 7b3c", Vector: []screens.VectorRow{{Phone: "Mirek’s phone", Seq: "812"}, {Phone: "Jonna’s phone", Seq: "392"}}, Version: "0.1",
 		Failed: []screens.FailedUpload{{ID: "u1", Title: "Calathea, Tue 24 Nov", Size: "812 kB", Reason: "The server is full. Free some space there, then try again.", Photo: &underside}},
 	}

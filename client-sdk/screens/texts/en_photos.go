@@ -19,6 +19,15 @@ func enPhotos(c *Catalogue) {
 			"blurred": "Blurred. Take it again?", "too_dark": "Too dark. Take it again?", "too_bright": "Too bright. Take it again?",
 			"too_small": "Very small. Take it again?", "too_large": "Too large to judge.",
 		},
+		Send: "Send photos", SendHint: "On this phone only. Entries are small and are always sent. Photos of others are fetched when you look at them.",
+		When: map[Sending]string{SendAlways: "Always", SendFree: "Not on mobile data", SendAsked: "Only when I ask"},
+		On: map[Network]string{
+			NetworkUnsaid: "This browser does not say which network it is on. With “not on mobile data”, photos wait here until you ask.",
+			NetworkFree:   "This phone is on Wi-Fi or a cable. Another phone’s hotspot looks the same.",
+			NetworkCosts:  "This phone is on mobile data, or its browser was told to save data.",
+		},
+		Resting: func(n int) string { return count(n, "photo waits", "photos wait") + " on this phone" },
+		SendNow: func(n int) string { return "Send " + count(n, "photo", "photos") + " now" },
 	}
 	enMeasure(c)
 	c.Card = Card{

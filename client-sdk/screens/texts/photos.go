@@ -8,7 +8,39 @@ type Photos struct {
 	Working             func(n int) string
 	Kept, Again, Remove string
 	Doubt               map[string]string
+
+	Send, SendHint string
+	When           map[Sending]string
+	On             map[Network]string
+	Resting        func(n int) string
+	SendNow        func(n int) string
 }
+
+// Sending is when a phone sends photos. The words are kept on phones: do not change.
+type Sending string
+
+// The choices.
+const (
+	SendAlways Sending = "always"
+	SendFree   Sending = "free"  // not on a network that may cost
+	SendAsked  Sending = "asked" // when somebody says so
+)
+
+// Sendings lists every choice.
+var Sendings = []Sending{SendAlways, SendFree, SendAsked}
+
+// Network is what a browser says about the network that the phone is on.
+type Network string
+
+// The networks.
+const (
+	NetworkUnsaid Network = "unsaid" // many browsers do not say
+	NetworkFree   Network = "free"   // a cable or Wi-Fi
+	NetworkCosts  Network = "costs"  // mobile data, or the person asked to save data
+)
+
+// Networks lists them all.
+var Networks = []Network{NetworkUnsaid, NetworkFree, NetworkCosts}
 
 // Measure are the words about a measured leaf.
 type Measure struct {

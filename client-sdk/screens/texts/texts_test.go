@@ -55,6 +55,7 @@ func missing(c *texts.Catalogue) []string {
 		"Words.Handling": lacks(w.Handling, texts.Handlings), "Words.PutOffReason": lacks(w.PutOffReason, texts.Reasons),
 		"Words.Standing": lacks(w.Standing, texts.Standings), "Words.DueState": lacks(w.DueState, texts.DueStates), "Words.Rhythm": lacks(w.Rhythm, texts.Rhythms),
 		"Cautions.Means": lacks(c.Cautions.Means, texts.Means), "LookAt.Pest": lacks(c.LookAt.Pest, model.Pests),
+		"Photos.When": lacks(c.Photos.When, texts.Sendings), "Photos.On": lacks(c.Photos.On, texts.Networks),
 		"Reminders.Push": lacks(c.Reminders.Push, texts.PushStates), "Clear.TrendStep": lacks(c.Clear.TrendStep, texts.TrendSteps),
 	} {
 		for _, key := range gaps {
