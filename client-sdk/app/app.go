@@ -120,6 +120,7 @@ type App struct {
 	undos   undos
 	link    *invitation // the one last made, to show again
 	syncs   syncState
+	mine    bool // Today shows only what is for the person who owns this phone
 	after   *afterFinding
 	shots   *shots // of the finding form
 	leaf    *measuring
@@ -175,6 +176,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	a.useSending(ctx, v)
 	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time
 	a.readQueue(ctx)
+	a.readShown(ctx, v)
 	a.useZone(ctx, v)
 	return nil
 }

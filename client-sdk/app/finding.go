@@ -149,7 +149,7 @@ func (a *App) showAfter(ctx context.Context) Answer {
 	if a.after == nil {
 		return a.Go(ctx, screens.RouteToday)
 	}
-	v := screens.AfterView{Plant: a.after.plant.String(), Name: a.plantName(a.after.plant), Finding: factText(a.after.fact), Next: screens.PlantRoute(a.after.plant.String())}
+	v := screens.AfterView{Plant: a.after.plant.String(), Name: a.plantName(a.after.plant), Finding: factText(a.after.fact), Next: screens.PlantRoute(a.after.plant.String()), Guest: !a.mayChange()}
 	if a.after.walk != "" {
 		v.Place, v.Next = a.after.walk, screens.RoundRoute(a.after.walk)
 	}

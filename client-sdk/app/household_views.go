@@ -25,7 +25,7 @@ func (a *App) showHousehold(ctx context.Context, rest string) Answer {
 	case "data":
 		return a.screen(screens.SpotHousehold, screens.DataScreen(a.t, a.dataView(ctx)))
 	case "poisoned":
-		return a.screen(screens.SpotHousehold, screens.Poison(a.t, screens.PoisonView{}))
+		return a.screen(screens.SpotHousehold, screens.Poison(a.t))
 	}
 	return a.showMembers(rest)
 }
@@ -177,6 +177,9 @@ func (a *App) dataView(ctx context.Context) screens.DataView {
 }
 
 func (a *App) showPlace(_ context.Context, rest string) Answer {
+	if rest == "new" && !a.mayChange() {
+		return Answer{}
+	}
 	v := screens.PlaceFormView{Rhythm: 7}
 	if rest != "new" {
 		place, err := model.ParseID[model.Place](rest)
@@ -185,7 +188,8 @@ func (a *App) showPlace(_ context.Context, rest string) Answer {
 		}
 		a.house.Read(func(b *model.Book) {
 			if p := b.Places[place]; p != nil {
-				v = screens.PlaceFormView{Place: rest, Name: p.Name, Rhythm: p.RoundEvery}
+				v = screens.PlaceFormView{Place: rest, Name: p.Name, Rhythm: p.RoundEvery, Card: p.Card}
+				v.Guest = a.isGuest(b)
 				v.Turns, v.Turn = a.placeTurns(b, p)
 				if p.Coldest != 0 || p.Warmest != 0 {
 					v.Coldest, v.Warmest = tenthsText(p.Coldest), tenthsText(p.Warmest)
@@ -200,6 +204,9 @@ func (a *App) showPlace(_ context.Context, rest string) Answer {
 }
 
 func (a *App) showProduct(_ context.Context, rest string) Answer {
+	if rest == "new" && !a.mayChange() {
+		return Answer{}
+	}
 	var v screens.ProductFormView // of a new product only its label knows anything
 	if rest != "new" {
 		product, err := model.ParseID[model.Product](rest)
@@ -209,6 +216,7 @@ func (a *App) showProduct(_ context.Context, rest string) Answer {
 		a.house.Read(func(b *model.Book) {
 			if p := b.Products[product]; p != nil {
 				v = formOf(p)
+				v.Guest = a.isGuest(b)
 			}
 		})
 		if v.Product == "" {

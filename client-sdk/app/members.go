@@ -50,6 +50,7 @@ func (a *App) memberView(m model.MemberID) (v screens.MemberView, ok bool) {
 		heard := lastHeard(b)
 		v = screens.MemberView{ID: m.String(), Name: a.who(b, m), Role: x.Role, Me: m == me, LastKeeper: x.Role == model.Keeper && keepers(b) == 1}
 		v.Appoint = keeper && !v.LastKeeper && x.Role != 0
+		v.Stay, v.Reminders = a.stay(x), keeper && !v.Me && x.Role != 0
 		v.Remove = keeper && !v.Me && x.Role != 0
 		v.Leave = v.Me && access == nil && !v.LastKeeper && !a.house.Local()
 		phones := slices.DeleteFunc(devicesOf(b, m), func(d *model.Device) bool { return d.Ended })
@@ -63,6 +64,19 @@ func (a *App) memberView(m model.MemberID) (v screens.MemberView, ok bool) {
 		}
 	})
 	return v, ok
+}
+
+// stay says how long a guest stays, "" for everybody else.
+func (a *App) stay(m *model.Member) string {
+	switch {
+	case m.Role != model.Guest:
+		return ""
+	case m.Ends == 0:
+		return a.t.Reminders.StayOpen
+	case m.Ends < a.today():
+		return a.t.Reminders.StayOver(a.t.Format.Day(m.Ends))
+	}
+	return a.t.Reminders.StayUntil(a.t.Format.Day(m.Ends))
 }
 
 // keepers counts the members who may change the household.

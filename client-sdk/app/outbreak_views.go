@@ -53,10 +53,12 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 	if err != nil {
 		return Answer{}
 	}
-	switch sub {
-	case "course":
+	switch {
+	case !a.mayChange():
+		// A guest decides on no plan and sees the outbreak itself.
+	case sub == "course":
 		return a.showCourse(outbreak)
-	case "plans":
+	case sub == "plans":
 		return a.showPlans(outbreak)
 	}
 	var v *screens.OutbreakView
@@ -71,6 +73,9 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 		if x, work = a.lookAhead(b, o); x != nil {
 			v.Plans = true
 			v.Forecast, v.Clear, v.Proposal = &x.view, x.clear, x.proposal
+			if v.Guest {
+				v.Plans, v.Proposal = false, nil
+			}
 			v.Trace = a.traceView(b, &x.in, x.window)
 		}
 	})
@@ -83,7 +88,7 @@ func (a *App) showOutbreak(_ context.Context, rest string) Answer {
 }
 
 func (a *App) outbreakView(b *model.Book, o *model.Outbreak) *screens.OutbreakView {
-	v := &screens.OutbreakView{ID: o.ID.String(), Name: a.outbreakName(o), Pest: o.Pest, Since: a.t.Outbreak.Since(a.day(o.Opened)), CanClose: o.Closed == 0}
+	v := &screens.OutbreakView{ID: o.ID.String(), Name: a.outbreakName(o), Pest: o.Pest, Since: a.t.Outbreak.Since(a.day(o.Opened)), CanClose: o.Closed == 0, Guest: a.isGuest(b)}
 	if o.Closed != 0 {
 		v.Ended = a.t.Outbreak.Closed(a.day(o.Closed))
 	}

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
@@ -50,6 +51,15 @@ func (a *App) wentOut(ctx context.Context, e Event) Answer {
 func (a *App) backIn(ctx context.Context, e Event) Answer {
 	plant := id[model.Plant](e.Data, "plant")
 	return a.handle(ctx, plant, model.BackIn, a.t.Say.BackIn(a.plantName(plant)))
+}
+
+// tend notes what was done to a plant by hand.
+func (a *App) tend(ctx context.Context, e Event) Answer {
+	plant, kind := id[model.Plant](e.Data, "plant"), model.HandlingKind(e.Data.Int("kind"))
+	if !slices.Contains(screens.Tended, kind) {
+		return Answer{}
+	}
+	return a.handle(ctx, plant, kind, a.t.Common.Dotted(a.plantName(plant), a.t.Words.Handling[kind]))
 }
 
 // cutCameIn notes flowers or produce, which bring pests to a place as plants do.

@@ -19,7 +19,7 @@ var standingWords = map[standing.Standing]texts.Standing{
 }
 
 func (a *App) showPlants(_ context.Context, rest string) Answer {
-	if rest == "new" {
+	if rest == "new" && a.mayChange() {
 		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, screens.PlantFormView{Places: a.places(), Mothers: a.mothers(model.PlantID{})}))
 	}
 	return a.screen(screens.SpotPlants, screens.Plants(a.t, a.plantsView("")))
@@ -56,6 +56,7 @@ func (a *App) groups(query string) []screens.PlantGroup {
 					group.Plants = append(group.Plants, a.plantRow(b, p, all[p.ID]))
 				}
 			}
+			group.Water = !place.ID.IsZero() && len(group.Plants) == len(plantsAt(b, place.ID))
 			if len(group.Plants) > 0 {
 				out = append(out, group)
 			}
@@ -82,6 +83,9 @@ func (a *App) standingNote(b *model.Book, s standing.Status) string {
 	case standing.CameInLately:
 		return a.t.Common.Dotted(a.t.Words.Handling[model.CameIn], day(s.Since))
 	case standing.KeptApart:
+		if end := a.apartUntil(b, s.Plant); end != 0 {
+			return a.t.Tasks.ApartUntil(day(s.Since), a.t.Format.Day(end))
+		}
 		return st.WhyQuarantined(day(s.Since))
 	case standing.ThrownOut, standing.Removed:
 		return a.t.Words.Handling[model.ThrownOut]
@@ -93,6 +97,16 @@ func (a *App) standingNote(b *model.Book, s standing.Status) string {
 		return a.t.Common.Dotted(a.outbreakName(o), day(s.Since))
 	}
 	return ""
+}
+
+// apartUntil is when the look is due that may end a plant's time apart, 0 if none is.
+func (a *App) apartUntil(b *model.Book, plant model.PlantID) model.Date {
+	for _, t := range a.agenda(b).Open() {
+		if t.Key.Rule == model.RuleQuarantine && t.Key.Subject == plant.UUID() {
+			return t.When()
+		}
+	}
+	return 0
 }
 
 // lastPhoto is the newest photo of a plant, or nil.
@@ -128,12 +142,12 @@ func (a *App) showPlant(ctx context.Context, rest string) Answer {
 		return Answer{}
 	}
 	sub, walk := cutRoute(sub)
-	switch sub {
-	case "edit":
+	switch {
+	case sub == "edit" && a.mayChange():
 		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, a.plantForm(plant)))
-	case "recovery":
+	case sub == "recovery":
 		return a.showRecovery(ctx, plant)
-	case "finding":
+	case sub == "finding":
 		return a.screen(findingSpot(walk), screens.Finding(a.t, a.findingView(plant, walk)))
 	}
 	return a.screen(screens.SpotPlants, screens.Plant(a.t, a.plantView(plant)))

@@ -38,7 +38,7 @@ func (a *App) savePlace(ctx context.Context, e Event) Answer {
 		problem = a.t.Say.NeedNumber
 	}
 	if problem != "" {
-		v := screens.PlaceFormView{Name: name, Rhythm: rhythm, Coldest: d.Get("coldest"), Warmest: d.Get("warmest"), Problem: problem}
+		v := screens.PlaceFormView{Name: name, Rhythm: rhythm, Coldest: d.Get("coldest"), Warmest: d.Get("warmest"), Card: model.CardColour(d.Int("card")), Problem: problem}
 		if !place.IsZero() {
 			v.Place = place.String()
 			a.house.Read(func(b *model.Book) { v.Turns, _ = a.placeTurns(b, b.Places[place]) })
@@ -47,6 +47,9 @@ func (a *App) savePlace(ctx context.Context, e Event) Answer {
 		return a.screen(screens.SpotHousehold, screens.PlaceForm(a.t, v))
 	}
 	op := a.placeOp(place, name, rhythm)
+	if _, asked := d["card"]; asked {
+		op.Fields = append(op.Fields, replica.To(model.PlaceCard, model.Int(min(max(d.Int("card"), 0), int(model.BlueCard)))))
+	}
 	if _, asked := d["turn"]; asked {
 		op.Fields = append(op.Fields, turnFields(d)...)
 	}

@@ -57,10 +57,8 @@ var pages map[string]func(a *App, ctx context.Context, rest string) Answer
 
 func init() {
 	pages = map[string]func(*App, context.Context, string) Answer{
-		"today": (*App).showToday,
-		"first": func(a *App, _ context.Context, _ string) Answer {
-			return a.screen("", screens.First(a.t, a.firstView()))
-		},
+		"today":     (*App).showToday,
+		"first":     (*App).showFirst,
 		"round":     (*App).showRound,
 		"plants":    (*App).showPlants,
 		"plant":     (*App).showPlant,
@@ -129,6 +127,14 @@ func (a *App) barOf(spot screens.Spot) Swap {
 
 // bar redraws the bar of the screen that is open.
 func (a *App) bar() Swap { return a.barOf(a.spot) }
+
+// showFirst is for those who may add plants.
+func (a *App) showFirst(context.Context, string) Answer {
+	if !a.mayChange() {
+		return Answer{}
+	}
+	return a.screen("", screens.First(a.t, a.firstView()))
+}
 
 func (a *App) firstView() screens.FirstView {
 	v := screens.FirstView{Places: a.places(), Wanted: 3}

@@ -136,6 +136,16 @@ func (a *App) claim(ctx context.Context, e Event) Answer {
 	return a.noteOnTask(ctx, &model.TaskClaimed{Task: key, Until: a.untilTonight()}, a.t.Say.Claimed)
 }
 
+// giveBack ends the member's own claim. It ends a moment before it is written, so that
+// nobody takes the phone for one that was silent while it meant to do the task.
+func (a *App) giveBack(ctx context.Context, e Event) Answer {
+	key, ok := parseTask(e.Data.Get("task"))
+	if !ok {
+		return Answer{}
+	}
+	return a.noteOnTask(ctx, &model.TaskClaimed{Task: key, Until: a.now() - 1}, a.t.Tasks.GaveBack)
+}
+
 func (a *App) putOff(ctx context.Context, e Event) Answer {
 	key, ok := parseTask(e.Data.Get("task"))
 	until, err := model.ParseDate(e.Data.Get("until"))

@@ -31,15 +31,17 @@ func (a *App) todayView() screens.TodayView {
 		for _, f := range all.Flags {
 			v.Flags = append(v.Flags, a.flagView(b, f))
 		}
-		mine := a.ofGuest(b, all)
+		v.Shown, v.Guest = a.shown(b), a.isGuest(b)
+		mine := a.toShow(b, all)
 		due, late := splitLate(mine(all.Today.Tasks))
+		if v.Shown == screens.ShowMine {
+			v.Hidden = len(all.Today.Tasks) - len(due) - len(late)
+		}
 		v.Overdue, v.Due = a.batches(b, late), a.batches(b, due)
 		for _, t := range all.DoneToday {
 			v.Done = append(v.Done, a.doneView(b, t))
 		}
-		for _, s := range all.Shares {
-			v.Shares = append(v.Shares, a.t.Tasks.Share(a.who(b, s.Member), s.Tasks))
-		}
+		v.Shares = a.shares(b, all)
 		v.Tomorrow = a.batches(b, mine(all.Tomorrow.Tasks))
 		for _, t := range mine(all.Week.Tasks) {
 			day := a.t.Format.Day(t.When())
@@ -53,16 +55,6 @@ func (a *App) todayView() screens.TodayView {
 	return v
 }
 
-// ofGuest leaves a guest only what the guest is to be told of. The others see all, so
-// that nobody thinks that somebody else has done it.
-func (a *App) ofGuest(b *model.Book, all *agenda.Agenda) func([]*agenda.Task) []*agenda.Task {
-	m := b.Members[a.me(b)]
-	if m == nil || m.Role != model.Guest || a.house.Local() {
-		return func(tasks []*agenda.Task) []*agenda.Task { return tasks }
-	}
-	return func(tasks []*agenda.Task) []*agenda.Task { return all.For(m, tasks) }
-}
-
 func splitLate(tasks []*agenda.Task) (due, late []*agenda.Task) {
 	for _, t := range tasks {
 		if t.Overdue > 0 {
@@ -72,12 +64,6 @@ func splitLate(tasks []*agenda.Task) (due, late []*agenda.Task) {
 		}
 	}
 	return due, late
-}
-
-func (a *App) dueCount() int {
-	n := 0
-	a.house.Read(func(b *model.Book) { n = len(a.agenda(b).Today.Tasks) })
-	return n
 }
 
 // batches puts sprays that share a product and their one place together, so that
@@ -218,7 +204,9 @@ func (a *App) flagView(b *model.Book, f agenda.Flag) screens.FlagView {
 		Meaning: a.t.Story.FlagMeaning, NextDate: a.t.Story.FlagNext(a.t.Format.Day(f.Next))}
 	for _, x := range f.Applications {
 		v.Times = append(v.Times, screens.FlagTime{By: a.who(b, x.By), When: a.t.Common.Dotted(a.dayOf(x.At), a.clock(x.At))})
-		v.Fact = factText(x.ID)
+		if a.mayTakeBack(b, x.ID) {
+			v.Fact = factText(x.ID)
+		}
 	}
 	return v
 }

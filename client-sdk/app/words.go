@@ -98,7 +98,10 @@ func (a *App) list(named []screens.Named) string { return a.t.Format.List(names(
 // entry tells one fact as a line of a timeline; nil for facts that tell nothing
 // about a plant.
 func (a *App) entry(b *model.Book, f *model.Fact, doubled map[model.FactID]bool) *screens.TimelineEntry {
-	e := &screens.TimelineEntry{Fact: factText(f.ID), By: a.by(b, f), Doubled: doubled[f.ID]}
+	e := &screens.TimelineEntry{By: a.by(b, f), Doubled: doubled[f.ID]}
+	if a.mayTakeBack(b, f.ID) {
+		e.Fact = factText(f.ID)
+	}
 	switch x := f.Body.(type) {
 	case *model.Inspection:
 		e.Kind, e.Title, e.Note = screens.EntryClean, a.t.Story.LookedClean, x.Note

@@ -11,8 +11,8 @@ const (
 	ActLeaveSample = "leave-sample" // no fields
 	ActJoin        = "join"         // invitation, name, phone
 
-	ActAddPlace  = "add-place"  // name, rhythm (7 or 14), [coldest], [warmest] in °C with decimals
-	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest], [turn] (a Turn… or a member)
+	ActAddPlace  = "add-place"  // name, rhythm (7 or 14), [coldest], [warmest] in °C with decimals, [card] (a model.CardColour)
+	ActSavePlace = "save-place" // place, name, rhythm, [coldest], [warmest], [card], [turn] (a Turn… or a member)
 	ActAddPlant  = "add-plant"  // name, [species], place or newplace, [arrived], [edible], [sensitive], [thin], [weak], [mother], [note], [first]
 	ActSavePlant = "save-plant" // plant, name, [species], place or newplace, [edible], [sensitive], [thin], [weak], [mother], [note]
 	ActSearch    = "search"     // q; while typing, answers by swapping IDPlantList
@@ -56,7 +56,10 @@ const (
 	ActTaskDone      = "task-done"       // task; for tasks that need no confirming
 	ActApply         = "apply"           // task..., part..., [amount] in ml, [leaftest], [note]
 	ActClaim         = "claim"           // task
+	ActGiveBack      = "give-back"       // task; ends the member's own claim
+	ActShow          = "show"            // whose (a Shown)
 	ActWater         = "water"           // place or plant
+	ActTend          = "tend"            // plant, kind (one of Tended)
 	ActPutOff        = "put-off"         // task, reason, until
 	ActSettle        = "settle"          // task, how ("one" or "both"), [fact] to withdraw when how is "one"
 	ActWithdraw      = "withdraw"        // fact, [note]
@@ -100,7 +103,7 @@ var Actions = []string{
 	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActCardPhoto, ActSaveCard,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
-	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
+	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSaveReminders, ActSaveTurn, ActPush, ActMakeCalendar, ActEndCalendar,

@@ -87,22 +87,6 @@ func failedUploads(t *texts.Catalogue, list []FailedUpload) g.Node {
 		}))))
 }
 
-// PoisonView holds the household's own numbers, where it has noted any.
-type PoisonView struct {
-	Centre string // the poison centre's number
-}
-
-// Poison says whom to call. It gives no dosage and no antidote.
-func Poison(t *texts.Catalogue, v PoisonView) g.Node {
-	p := t.Poison
-	return screen("poisoned",
-		heading(p.Title, "", backTo(RouteHousehold, t.Bar.Household)),
-		notice("stop", h.P(class("strong"), h.Text(p.Emergency))),
-		h.Ol(class("steps-list"), g.Map(p.Steps, func(s string) g.Node { return h.Li(h.Text(s)) })),
-		g.If(v.Centre != "", h.P(class("strong"), h.Text(p.Centre(v.Centre)))),
-		h.P(class("muted"), h.Text(p.Limits)))
-}
-
 // ProblemView is something that went wrong: what happened, what is safe, what
 // to do.
 type ProblemView struct {

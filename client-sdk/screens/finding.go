@@ -107,6 +107,7 @@ type AfterView struct {
 	Isolated  bool    // the plant stands apart already
 	Outbreaks []Named // running ones that it could belong to
 	Within    string  // the outbreak it belongs to already, "" if none
+	Guest     bool    // this phone may not open an outbreak
 	Guess     model.Pest
 	Next      string // where Go on leads
 	Identify  *IdentifyView
@@ -142,6 +143,9 @@ func outbreakCard(t *texts.Catalogue, v AfterView) g.Node {
 	a := t.After
 	if v.Within != "" {
 		return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Within(v.Within))))
+	}
+	if v.Guest {
+		return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(t.Tasks.GuestOutbreak)))
 	}
 	return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Outbreak)),
 		g.Map(v.Outbreaks, func(o Named) g.Node {

@@ -24,25 +24,27 @@ var payloads = []string{
 	`{{constructor.constructor('alert(1)')()}}`, "`-alert(1)-`", `"/><details open ontoggle=alert(1)>`, `//evil.example/%2e%2e`,
 }
 
-// drawing makes a screen from a view that is filled by reflection.
+// drawing makes a screen from a view that is filled by reflection, with all its
+// switches on, and again with all off.
 func drawing[V any](draw func(*texts.Catalogue, V) g.Node) func(payload string) g.Node {
 	return func(payload string) g.Node {
-		var v V
+		var on, off V
 		n := 0
-		fill(reflect.ValueOf(&v).Elem(), payload, &n, 0)
-		return draw(t0, v)
+		fill(reflect.ValueOf(&on).Elem(), payload, &n, true)
+		fill(reflect.ValueOf(&off).Elem(), payload, &n, false)
+		return g.Group{draw(t0, on), draw(t0, off)}
 	}
 }
 
 // fill puts the payload into every text of a view, with one number per text so
 // that ids stay apart, and one element into every list.
-func fill(v reflect.Value, payload string, n *int, depth int) {
+func fill(v reflect.Value, payload string, n *int, on bool) {
 	switch v.Kind() {
 	case reflect.String:
 		*n++
 		v.SetString(payload + strconv.Itoa(*n))
 	case reflect.Bool:
-		v.SetBool(true)
+		v.SetBool(on)
 	case reflect.Int:
 		v.SetInt(2)
 	case reflect.Uint8, reflect.Uint32:
@@ -54,19 +56,19 @@ func fill(v reflect.Value, payload string, n *int, depth int) {
 		v.SetFloat(0.4)
 	case reflect.Array:
 		for i := range v.Len() {
-			fill(v.Index(i), payload, n, depth+1)
+			fill(v.Index(i), payload, n, on)
 		}
 	case reflect.Pointer:
 		v.Set(reflect.New(v.Type().Elem()))
-		fill(v.Elem(), payload, n, depth+1)
+		fill(v.Elem(), payload, n, on)
 	case reflect.Slice:
 		v.Set(reflect.MakeSlice(v.Type(), 2, 2))
 		for i := range v.Len() {
-			fill(v.Index(i), payload, n, depth+1)
+			fill(v.Index(i), payload, n, on)
 		}
 	case reflect.Struct:
 		for i := range v.NumField() {
-			fill(v.Field(i), payload, n, depth+1)
+			fill(v.Field(i), payload, n, on)
 		}
 	}
 }
@@ -81,7 +83,7 @@ var drawings = map[string]func(string) g.Node{
 	"forecast": drawing(screens.Forecast), "plans": drawing(screens.Plans), "plancards": drawing(screens.PlanCards), "clear": drawing(screens.Clear),
 	"identify": drawing(screens.Identify), "trace": drawing(screens.Trace),
 	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "reminders": drawing(screens.Reminders), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
-	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "poison": drawing(screens.Poison), "problem": drawing(screens.Problem),
+	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "problem": drawing(screens.Problem),
 	"qr": func(p string) g.Node { return screens.QRCode(p, p) },
 }
 

@@ -141,6 +141,8 @@ type PlaceFormView struct {
 	Rhythm  int
 	Coldest string // °C as typed, "" if nobody has said
 	Warmest string
+	Card    model.CardColour
+	Guest   bool    // this phone may not change the place
 	Turns   []Named // the ways in which turns go
 	Turn    string  // the one that holds here
 	Problem string
@@ -149,6 +151,9 @@ type PlaceFormView struct {
 // PlaceForm asks for a name and how often somebody looks there.
 func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 	p := t.Place
+	if v.Guest {
+		return placeFacts(t, v)
+	}
 	title, action := p.NewTitle, ActAddPlace
 	if v.Place != "" {
 		title, action = p.EditTitle, ActSavePlace
@@ -165,11 +170,42 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
 			h.P(class("hint"), h.Text(p.RhythmHint)),
 			placeWarmth(t, v),
+			placeCard(t, v),
 			g.If(len(v.Turns) > 0, selectField("lf-turn"+v.Place, "turn", t.Reminders.WhosePlace, t.Reminders.WhosePlaceHint, v.Turns, v.Turn)),
 			dock(submit("main", t.Common.Save))),
-		g.If(v.Place != "", goTo("plain", CardRoute(v.Place), t.Card.Open)),
-		g.If(v.Place != "", h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)),
-			button("plain", p.Cut, act(ActCutCameIn, "place", v.Place))))))
+		placeDeeds(t, v.Place))
+}
+
+// placeFacts is what a guest needs of a place.
+func placeFacts(t *texts.Catalogue, v PlaceFormView) g.Node {
+	return screen("placeform",
+		heading(v.Name, t.Words.Rhythm[v.Rhythm], backTo(RouteHousehold, t.Bar.Household)),
+		placeDeeds(t, v.Place))
+}
+
+// placeDeeds is what can be noted of a place that is there.
+func placeDeeds(t *texts.Catalogue, place string) g.Node {
+	p := t.Place
+	if place == "" {
+		return nil
+	}
+	return g.Group{
+		h.Div(class("acts"), goTo("plain", CardRoute(place), t.Card.Open), button("plain", t.Tasks.Watered, act(ActWater, "place", place))),
+		h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)), button("plain", p.Cut, act(ActCutCameIn, "place", place)))),
+	}
+}
+
+// placeCard asks whether a sticky card hangs at the place: if so, its readings become
+// tasks.
+func placeCard(t *texts.Catalogue, v PlaceFormView) g.Node {
+	var options []option
+	for _, c := range []struct {
+		colour model.CardColour
+		name   string
+	}{{model.NoCard, t.Tasks.NoCard}, {model.YellowCard, t.Card.Yellow}, {model.BlueCard, t.Card.Blue}} {
+		options = append(options, option{value: intText(int(c.colour)), label: c.name, on: c.colour == v.Card})
+	}
+	return pills("radio", "lf-card"+v.Place, "card", t.Tasks.CardHere, options)
 }
 
 // placeWarmth asks how warm it is, which is all the biology needs to know.

@@ -19,7 +19,9 @@ type MemberView struct {
 	Appoint    bool // the role may be changed
 	Remove     bool
 	Leave      bool
-	LastKeeper bool // the household would be left without one
+	LastKeeper bool   // the household would be left without one
+	Stay       string // a guest's last day, in words
+	Reminders  bool   // this phone may change when the member is told, and the last day
 }
 
 // MemberPhone is one of a member's phones.
@@ -35,9 +37,11 @@ func Member(t *texts.Catalogue, v MemberView) g.Node {
 	m := t.Members
 	return screen("member",
 		heading(v.Name, t.Words.Role[v.Role], backTo(RouteHousehold, t.Bar.Household)),
+		g.If(v.Stay != "", h.P(class("withicon"), icon("later"), h.Span(h.Text(v.Stay)))),
 		section(m.Phones, h.Ul(class("rows"), g.Map(v.Phones, func(p MemberPhone) g.Node { return memberPhone(t, p) }))),
 		g.If(v.LastKeeper && v.Me, notice("info", h.P(h.Text(m.LastKeeper)))),
 		g.If(v.Appoint, h.Div(class("card"), form(ActAppoint, hidden("member", v.ID), roleField(t, v.Role), submit("plain", m.Appoint)))),
+		g.If(v.Reminders, goTo("plain", RemindersRoute(v.ID), t.Reminders.Of(v.Name))),
 		h.Div(class("folds"),
 			g.If(v.Remove, fold("mb-remove", "stop", m.RemoveTitle(v.Name), bullets(m.RemoveWords), button("stern", m.Remove(v.Name), act(ActRemoveMember, "member", v.ID)))),
 			g.If(v.Leave, fold("mb-leave", "stop", m.LeaveTitle, bullets(m.LeaveWords), button("stern", m.Leave, act(ActLeave))))))

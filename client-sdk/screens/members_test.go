@@ -21,6 +21,7 @@ func memberExamples(t *texts.Catalogue) []example {
 			{Title: t.Members.RestoredTitle, Words: []string{t.Members.Restored}},
 			{Title: t.Members.AsideCount(2), Route: screens.RouteAside, Label: t.Members.AsideLook},
 		}}})},
+		{"member-guest", screens.SpotHousehold, screens.Member(t, screens.MemberView{ID: "m3", Name: "Sitter", Role: model.Guest, Stay: t.Reminders.StayUntil("Thu 24 Dec"), Reminders: true, Appoint: true, Remove: true})},
 		{"aside", screens.SpotHousehold, screens.Aside(t, []screens.AsideRow{
 			{ID: "d2.17", Title: "Calathea, looked, nothing found", By: "Jonna, Tue 24 Nov, 18:40", Why: "This phone was signed off from the household.", Again: true},
 			{ID: "d2.18", Title: t.Members.MemberChange, By: "Jonna, Tue 24 Nov, 18:41", Why: "Your role in this household does not allow this."}})},

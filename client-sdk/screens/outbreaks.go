@@ -62,6 +62,7 @@ type OutbreakView struct {
 	Findings     []TimelineDay
 	Applications []TimelineDay
 	CanClose     bool
+	Guest        bool // this phone decides nothing about it
 }
 
 // CourseView is an accepted course as a calendar.
@@ -105,12 +106,12 @@ func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
 	if v.Course == nil {
-		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, planLinks(t, v, "main", o.PlanCourse))))
+		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, g.If(!v.Guest, planLinks(t, v, "main", o.PlanCourse)))))
 	}
 	return section(o.Course,
 		h.P(h.Text(v.Course.Summary)), h.P(class("small"), h.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(h.Text(v.Course.Basis))),
 		h.Ol(class("calendar"), g.Map(v.Course.Days, func(d CourseDay) g.Node { return courseDay(t, d) })),
-		g.If(v.Ended == "", planLinks(t, v, "plain", o.ChangeCourse)))
+		g.If(v.Ended == "" && !v.Guest, planLinks(t, v, "plain", o.ChangeCourse)))
 }
 
 // planLinks lead to the plans where there are any, otherwise to the course by hand.
@@ -130,7 +131,7 @@ func courseDay(t *texts.Catalogue, d CourseDay) g.Node {
 
 func outbreakChange(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
-	if v.Ended != "" {
+	if v.Ended != "" || v.Guest {
 		return nil
 	}
 	return h.Div(class("folds"),

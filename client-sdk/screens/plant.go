@@ -41,7 +41,7 @@ type TimelineDay struct {
 
 // TimelineEntry is one look, treatment or handling.
 type TimelineEntry struct {
-	Fact      string
+	Fact      string // "" if this phone may not take it back
 	Kind      EntryKind
 	Title     string
 	Detail    string
@@ -72,7 +72,8 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 			h.Div(class("col"), plantHead(t, v),
 				g.If(!v.Gone, h.Div(class("pairrow"),
 					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID, "looked", intText(int(v.Parts))), g.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
-					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)))),
+					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)),
+					button("plain", t.Tasks.Watered, act(ActWater, "plant", v.ID)))),
 				g.If(!v.Gone && v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(t.Round.Confirms(v.Confirms)))),
 				g.Map(v.Tasks, func(x TaskView) g.Node { return TaskCard(t, x) }),
 				conflicts(t, v.Conflicts),
@@ -98,6 +99,9 @@ func plantHead(t *texts.Catalogue, v PlantView) g.Node {
 		g.If(v.Note != "", h.P(class("note"), h.Text(v.Note))))
 }
 
+// Tended is what one tap notes as done to a plant by hand.
+var Tended = []model.HandlingKind{model.Rinsed, model.Wiped, model.Pruned, model.Repotted}
+
 func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 	p := t.Plant
 	apart := button("plain", p.Isolate, act(ActIsolate, "plant", v.ID))
@@ -113,6 +117,9 @@ func plantHandling(t *texts.Catalogue, v PlantView) g.Node {
 		g.If(len(v.Places) > 0 && !v.Guest, fold("pl-move", "move", p.MoveTitle, form(ActMove, hidden("plant", v.ID),
 			selectField("pl-place-"+v.ID, "place", t.PlantForm.PlaceLabel, "", v.Places, v.Place.ID), submit("plain", p.Move)))),
 		fold("pl-out", "move", p.OutTitle, h.P(h.Text(p.OutWords)), out),
+		fold("pl-hand", "hand", t.Tasks.ByHand, h.P(h.Text(t.Tasks.ByHandWords)), h.Div(class("acts"), g.Map(Tended, func(k model.HandlingKind) g.Node {
+			return button("plain", t.Words.Handling[k], act(ActTend, "plant", v.ID, "kind", intText(int(k))))
+		}))),
 		g.If(!v.Guest, fold("pl-more", "more", p.MoreTitle, h.Div(class("acts stack"),
 			goTo("plain", PlantEditRoute(v.ID), p.Edit),
 			h.P(class("hint"), h.Text(p.GoneWords)),

@@ -21,6 +21,7 @@ type PlantsView struct {
 type PlantGroup struct {
 	Place  Named
 	Plants []PlantRow
+	Water  bool // all of them can be noted as watered at once
 }
 
 // PlantRow is a plant in a list.
@@ -57,7 +58,8 @@ func PlantList(t *texts.Catalogue, v PlantsView) g.Node {
 	}
 	return h.Div(class("groups"), g.Map(v.Groups, func(group PlantGroup) g.Node {
 		return h.Section(class("part"),
-			h.Div(class("line"), h.H2(class("grow"), h.Text(group.Place.Name)), h.Span(class("small"), h.Text(t.Format.Plants(len(group.Plants))))),
+			h.Div(class("line"), h.H2(h.ID("at-"+group.Place.ID), class("grow"), h.Text(group.Place.Name)), h.Span(class("small"), h.Text(t.Format.Plants(len(group.Plants)))),
+				g.If(group.Water, button("quiet", t.Tasks.Watered, act(ActWater, "place", group.Place.ID), h.Aria("describedby", "at-"+group.Place.ID)))),
 			plantRows(t, group.Plants))
 	}))
 }

@@ -33,12 +33,16 @@ type ProductFormView struct {
 	Cautions string
 	Stock    string
 	Edible   bool
+	Guest    bool // this phone may not change the product
 	Problem  string
 }
 
 // ProductForm takes down the label once, so that nobody works from memory later.
 func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
 	p := t.Product
+	if v.Guest {
+		return productFacts(t, v)
+	}
 	title, action := p.NewTitle, ActAddProduct
 	if v.Product != "" {
 		title, action = p.EditTitle, ActSaveProduct
@@ -53,6 +57,31 @@ func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
 			dock(submit("main", t.Common.Save))),
 		g.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(h.Text(p.RemoveWords)),
 			button("stern", p.Remove, act(ActRemoveProduct, "product", v.Product))))))
+}
+
+// productFacts is what a guest needs of a label, which is to read it.
+func productFacts(t *texts.Catalogue, v ProductFormView) g.Node {
+	p := t.Product
+	with := func(value, unit string) string {
+		if value == "" {
+			return ""
+		}
+		return value + " " + unit
+	}
+	edible := ""
+	if v.Edible {
+		edible = p.EdibleLabel
+	}
+	return screen("productform",
+		heading(v.Name, t.Words.Means[v.Means], backTo(RouteHousehold, t.Bar.Household)),
+		notice("care", h.P(h.Text(t.Cautions.First[0]))),
+		g.If(v.Cautions != "", section(p.CautionsLabel, h.P(class("note"), h.Text(v.Cautions)))),
+		section(p.Limits, h.Dl(class("facts"),
+			pair(p.ActiveLabel, v.Active), pair(p.GroupLabel, v.Group), pair(p.RateLabel, with(v.Rate, t.Words.RateUnit[v.Unit])),
+			pair(p.IntervalLabel, with(v.Interval, p.Days)), pair(p.SeasonLabel, with(v.Season, p.Times)), pair(p.InRowLabel, with(v.InRow, p.Times)),
+			pair(p.ReentryLabel, with(v.Reentry, p.Hours)), pair(p.MaxHeatLabel, with(v.MaxHeat, p.Celsius)),
+			pair(p.PestsLabel, v.Pests), pair(p.StockLabel, with(v.Stock, p.StockUnit))),
+			g.If(edible != "", h.P(h.Text(edible)))))
 }
 
 func productWhat(t *texts.Catalogue, v ProductFormView) g.Node {

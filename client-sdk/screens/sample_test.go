@@ -95,6 +95,8 @@ func startExamples(t *texts.Catalogue) []example {
 		{"today", screens.SpotToday, screens.Today(t, todayView())},
 		{"today-free", screens.SpotToday, screens.Today(t, screens.TodayView{Date: "Wednesday 25 November", Plants: 4, Sample: true})},
 		{"today-new", screens.SpotToday, screens.Today(t, screens.TodayView{Date: "Wednesday 25 November"})},
+		{"today-mine", screens.SpotToday, screens.Today(t, screens.TodayView{Date: "Wednesday 25 November", Plants: 14, Shown: screens.ShowMine, Hidden: 2})},
+		{"today-guest", screens.SpotToday, screens.Today(t, guestView())},
 		{"confirm", screens.SpotToday, screens.Confirm(t, screens.ConfirmView{
 			Tasks: []string{"t1"}, Action: "Spray 3 plants", Plants: spray.Plants, Place: "Living room sill", Product: "Potash soap (invented)",
 			Mix: "360 ml of spray", MixHow: "7.2 ml in 360 ml of water", AmountMl: 360, Cautions: cautions,
@@ -112,7 +114,7 @@ func todayView() screens.TodayView {
 	later := spray
 	later.ID, later.Later, later.State, later.DueWords = "t6", true, texts.Soon, "Thu 26 Nov"
 	return screens.TodayView{
-		Date: "Wednesday 25 November", Plants: 14,
+		Date: "Wednesday 25 November", Plants: 14, Shown: screens.ShowEverybody,
 		Breaches: []screens.BreachView{{Product: "Potash soap (invented)", Plants: "Fern", Words: t0.Tasks.Breach[texts.TooClose], Label: t0.Tasks.Want(texts.TooClose, 7), Next: "Next spray not before Sun 29 Nov.", Times: []screens.FlagTime{{By: "Jonna", When: "Sun 22 Nov · 08:10"}}}},
 		Shares:   []string{"Jonna: 7 tasks", "Mirek: 6 tasks"},
 		Flags: []screens.FlagView{{
@@ -126,6 +128,13 @@ func todayView() screens.TodayView {
 		Tomorrow: []screens.Batch{{ID: "t6", Tasks: []screens.TaskView{later}}},
 		Week:     []screens.DayView{{Date: "Sat 28 Nov", Batches: []screens.Batch{{Tasks: []screens.TaskView{look}}}}, {Date: "Sun 29 Nov", Batches: []screens.Batch{{Tasks: []screens.TaskView{walk, spray}}}}},
 	}
+}
+
+// guestView is a guest's: nothing that a guest may not do is offered.
+func guestView() screens.TodayView {
+	flag := todayView().Flags[0]
+	flag.Fact = ""
+	return screens.TodayView{Date: "Wednesday 25 November", Guest: true, Flags: []screens.FlagView{flag}}
 }
 
 var t0 = texts.English()
@@ -155,8 +164,9 @@ func workExamples(t *texts.Catalogue) []example {
 		{"finding-unsigned", screens.SpotRound, screens.Finding(t, screens.FindingView{Plant: fern, Name: "Big monstera", Identify: &screens.IdentifyView{Plant: fern}})},
 		{"after-identify", screens.SpotRound, screens.After(t, screens.AfterView{Plant: fern, Name: "Big monstera", Finding: "d1-41", Summary: "Underside: silvery patches; 4 young", Next: screens.PlantRoute(fern), Identify: suspects("d1-41")})},
 		{"finding", screens.SpotRound, screens.Finding(t, screens.FindingView{Plant: fern, Name: "Big monstera", Place: "pl1", Where: "Living room sill"})},
+		{"after-guest", screens.SpotRound, screens.After(t, screens.AfterView{Plant: fern, Name: "Big monstera", Finding: "d1-41", Summary: "Underside: 4 young", Guest: true, Next: screens.PlantRoute(fern)})},
 		{"after", screens.SpotRound, screens.After(t, screens.AfterView{Plant: fern, Name: "Big monstera", Place: "pl1", Finding: "d1-41", Summary: "Underside: pale speckling and black specks; 4 young and 1 adult", Photos: []screens.Photo{underside}, Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Guess: model.PestThrips, Next: screens.RoundRoute("pl1")})},
-		{"plants", screens.SpotPlants, screens.Plants(t, screens.PlantsView{Total: 14, Groups: []screens.PlantGroup{{Place: sill, Plants: rows}, {Place: places[1], Plants: []screens.PlantRow{{ID: "p4", Name: "Basil", Standing: texts.Lost}}}}})},
+		{"plants", screens.SpotPlants, screens.Plants(t, screens.PlantsView{Total: 14, Groups: []screens.PlantGroup{{Place: sill, Plants: rows, Water: true}, {Place: places[1], Plants: []screens.PlantRow{{ID: "p4", Name: "Basil", Standing: texts.Lost}}}}})},
 		{"plants-nomatch", screens.SpotPlants, screens.Plants(t, screens.PlantsView{Total: 14, Query: "palm"})},
 		{"plants-empty", screens.SpotPlants, screens.Plants(t, screens.PlantsView{})},
 		{"plantform", screens.SpotPlants, screens.PlantForm(t, screens.PlantFormView{Places: places})},
@@ -168,6 +178,7 @@ func workExamples(t *texts.Catalogue) []example {
 				{Write: "d1.41", Value: "Big monstera", By: "Mirek, Tue 24 Nov, 18:42"}, {Write: "d2.17", Value: "Monstera", By: "Jonna, Tue 24 Nov, 18:40"}}}},
 		})},
 		{"plant-new", screens.SpotPlants, screens.Plant(t, screens.PlantView{ID: "p7", Name: "Mint", Place: sill, Standing: texts.Clear, Edible: true, Places: places})},
+		{"plant-guest", screens.SpotPlants, screens.Plant(t, screens.PlantView{ID: "p7", Name: "Mint", Place: sill, Standing: texts.Clear, Guest: true, Places: places})},
 		{"photo", screens.SpotPlants, screens.PhotoScreen(t, screens.PhotoView{Photo: underside, Caption: "Big monstera, Tue 24 Nov", Back: screens.PlantRoute(fern), BackTo: "Big monstera"})},
 	}
 }
@@ -182,6 +193,7 @@ func houseExamples(t *texts.Catalogue) []example {
 		{"outbreaks-empty", screens.SpotOutbreaks, screens.Outbreaks(t, screens.OutbreaksView{})},
 		{"outbreak", screens.SpotOutbreaks, screens.Outbreak(t, screens.OutbreakView{ID: "o1", Name: "Thrips", Pest: model.PestThrips, Since: "Since Wed 4 Nov", Plants: rows[:3], Course: &course, Findings: timeline[:1], Applications: timeline[1:2], CanClose: true})},
 		{"outbreak-nocourse", screens.SpotOutbreaks, screens.Outbreak(t, screens.OutbreakView{ID: "o1", Name: "Not sure yet", Since: "Since today", Plants: rows[:1]})},
+		{"outbreak-guest", screens.SpotOutbreaks, screens.Outbreak(t, screens.OutbreakView{ID: "o1", Name: "Thrips", Since: "Since today", Plants: rows[:1], CanClose: true, Guest: true})},
 		{"course", screens.SpotOutbreaks, screens.CourseForm(t, screens.CourseFormView{
 			Outbreak: "o1", Name: "Thrips", Plants: 3, Products: []screens.Named{{ID: "pr1", Name: "Potash soap (invented), 20 ml per litre"}}, Product: "pr1",
 			Interval: 8, Least: 7, Most: 10, Applications: 4, First: "2026-11-26", Today: "2026-11-25", Check: 3, Isolate: true,
@@ -198,12 +210,14 @@ func houseExamples(t *texts.Catalogue) []example {
 		{"household-new", screens.SpotHousehold, screens.Household(t, screens.HouseholdView{Name: "Sample house", Sample: true, Data: screens.DataView{Status: "Sample – nothing is shared", Sample: true, Digest: "00ff"}})},
 		{"invite", screens.SpotHousehold, screens.Invite(t, screens.InviteView{Household: "Number 12", Role: model.Helper})},
 		{"invite-ready", screens.SpotHousehold, screens.Invite(t, screens.InviteView{Household: "Number 12", Role: model.Helper, Link: link, Expires: t.Invite.Expires("14:32")})},
-		{"placeform", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14, Coldest: "19", Warmest: "24.5"})},
+		{"placeform", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14, Coldest: "19", Warmest: "24.5", Card: model.BlueCard})},
+		{"placeform-guest", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{Place: "pl1", Name: "Living room sill", Rhythm: 14, Guest: true})},
 		{"placeform-new", screens.SpotHousehold, screens.PlaceForm(t, screens.PlaceFormView{})},
+		{"productform-guest", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{Product: "pr1", Guest: true, Name: "Potash soap (invented)", Means: model.MeansSoap, Unit: model.RateMlPerLitre, Rate: "20", Interval: "7", Reentry: "2", Cautions: "Keep away from fish.", Edible: true})},
 		{"productform-new", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{})},
 		{"productform", screens.SpotHousehold, screens.ProductForm(t, screens.ProductFormView{Product: "pr1", Name: "Potash soap (invented)", Means: model.MeansSoap, Active: "Potassium salts of fatty acids", Unit: model.RateMlPerLitre, Rate: "20", PerPlant: "120", Interval: "7", Reentry: "2", MaxHeat: "30", InRow: "3", Site: model.SiteNamed, Pests: "Aphids, thrips, spider mites", Cautions: "Keep away from fish.", Stock: "180"})},
 		{"data", screens.SpotHousehold, screens.DataScreen(t, dataView)},
-		{"poisoned", screens.SpotHousehold, screens.Poison(t, screens.PoisonView{Centre: "0555 0100"})},
+		{"poisoned", screens.SpotHousehold, screens.Poison(t)},
 		{"problem", screens.SpotToday, screens.Problem(t, screens.ProblemView{Happened: "The entries on this phone could not be read.", Safe: "Nothing was deleted. What was shared is on the server.", Do: "Close the other tabs and open the app again.", Route: screens.RouteToday, Label: "Try again"})},
 	}
 }

@@ -1,6 +1,8 @@
 package screens
 
 import (
+	"strconv"
+
 	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens/h"
@@ -11,7 +13,10 @@ import (
 type TodayView struct {
 	Date     string // in full, with its weekday
 	Sample   bool
-	Plants   int // 0 shows how to begin
+	Plants   int  // 0 shows how to begin
+	Guest    bool // this phone may not add a plant
+	Shown    Shown
+	Hidden   int // how many tasks of today are not shown because they are others'
 	Breaches []BreachView
 	Flags    []FlagView
 	Overdue  []Batch
@@ -21,6 +26,15 @@ type TodayView struct {
 	Tomorrow []Batch
 	Week     []DayView
 }
+
+// Shown is whose tasks Today shows; "" where there is no choice.
+type Shown string
+
+// The choices.
+const (
+	ShowMine      Shown = "mine"
+	ShowEverybody Shown = "all"
+)
 
 // DayView is one later day of the week.
 type DayView struct {
@@ -94,7 +108,7 @@ type FlagView struct {
 	Times    []FlagTime
 	Meaning  string // what it means for the limits
 	NextDate string // when the next one may be, both counted
-	Fact     string // the note to withdraw if it was one spray
+	Fact     string // the note to withdraw if it was one spray, "" if this phone may not
 }
 
 // FlagTime is one of the notes behind a flag.
@@ -120,17 +134,31 @@ func Today(t *texts.Catalogue, v TodayView) g.Node {
 		sampleNotice(t, v.Sample),
 		g.Map(v.Breaches, func(x BreachView) g.Node { return breach(t, x) }),
 		g.Map(v.Flags, func(f FlagView) g.Node { return flag(t, f) }),
-		g.If(v.Plants == 0, empty("plants", d.NoPlantsTitle, d.NoPlants, goTo("main", RouteNewPlant, d.AddPlant))),
+		g.If(v.Plants == 0, empty("plants", d.NoPlantsTitle, d.NoPlants, g.If(!v.Guest, goTo("main", RouteNewPlant, d.AddPlant)))),
+		whoseShown(t, v.Shown),
 		h.Div(class("cols"),
 			h.Div(class("col"),
 				taskPart(t, d.Overdue, v.Overdue),
 				taskPart(t, d.Due, v.Due),
-				g.If(nothing && v.Plants > 0, empty("due-done", d.AllDoneTitle, d.AllDone)),
+				g.If(nothing && v.Hidden > 0, empty("person", t.Reminders.Mine, t.Reminders.NoneMine)),
+				g.If(nothing && v.Hidden == 0 && v.Plants > 0, empty("due-done", d.AllDoneTitle, d.AllDone)),
 				donePart(t, v.Done),
 				g.If(len(v.Shares) > 1, fold("shares", "person", t.Tasks.Shares, bullets(v.Shares)))),
 			h.Div(class("col"),
 				section(d.Tomorrow, g.If(len(v.Tomorrow) == 0, h.P(class("muted"), h.Text(d.TomorrowFree))), batches(t, v.Tomorrow)),
 				weekPart(t, v.Week))))
+}
+
+// whoseShown chooses between a person's own tasks and everybody's.
+func whoseShown(t *texts.Catalogue, shown Shown) g.Node {
+	if shown == "" {
+		return nil
+	}
+	r := t.Reminders
+	choice := func(s Shown, label string) g.Node {
+		return h.Button(h.Type("button"), h.ID("show-"+string(s)), class("btn plain"), act(ActShow, "whose", string(s)), h.Aria("pressed", strconv.FormatBool(s == shown)), h.Text(label))
+	}
+	return h.Div(class("pairrow"), h.Role("group"), h.Aria("label", r.WhoseShown), choice(ShowMine, r.Mine), choice(ShowEverybody, r.Everybody))
 }
 
 // glance says at the top what tomorrow brings, so that nobody has to scroll.
@@ -195,7 +223,10 @@ func plantChips(plants []Named) g.Node {
 
 func taskButtons(t *texts.Catalogue, v TaskView) g.Node {
 	about := h.Aria("describedby", "th-"+v.ID)
-	claim := g.If(!v.Mine, button("plain", t.Today.Claim, act(ActClaim, "task", v.ID), about))
+	claim := button("plain", t.Today.Claim, act(ActClaim, "task", v.ID), about)
+	if v.Mine {
+		claim = button("plain", t.Tasks.GiveBack, act(ActGiveBack, "task", v.ID), about)
+	}
 	if v.Later {
 		return h.Div(class("acts"), claim)
 	}
@@ -258,7 +289,7 @@ func flag(t *texts.Catalogue, f FlagView) g.Node {
 		h.P(h.Text(f.Meaning)),
 		g.If(f.NextDate != "", h.P(class("strong"), h.Text(f.NextDate))),
 		h.Div(class("acts stack"),
-			button("plain", t.Today.FlagOne, act(ActSettle, "task", f.Task, "how", "one", "fact", f.Fact)),
+			g.If(f.Fact != "", button("plain", t.Today.FlagOne, act(ActSettle, "task", f.Task, "how", "one", "fact", f.Fact))),
 			button("plain", t.Today.FlagBoth, act(ActSettle, "task", f.Task, "how", "both"))))
 }
 

@@ -67,10 +67,14 @@ func enHousehold(c *Catalogue) {
 		Steps: []string{
 			"Take the container in your hand.",
 			"Follow the first-aid box on its label.",
-			"Call your poison centre now and read the label to them. In the United States: 1-800-222-1222.", // national Poison Help line, from memory
+			"Call your country’s poison centre now and read the label to them. Its number may be on the label too.",
 			"For an animal, call the vet and read the label to them.",
 		},
-		Centre: func(number string) string { return "Your poison centre: " + number },
+		NumbersTitle: "Numbers by country", NumbersWords: "Each answers in its own country only. If yours is not here, ask the emergency number.",
+		Numbers: []PoisonNumber{
+			{"Austria", "+43 1 406 43 43", "Gesundheit Österreich, goeg.at"},
+			{"United States", "1-800-222-1222", "Health Resources and Services Administration, poisonhelp.hrsa.gov"},
+		},
 		Limits: "This app cannot judge poisoning and gives no advice on dose or antidote.",
 	}
 	c.Problem = Problem{Title: "Something went wrong", Happened: "What happened", Safe: "What is safe", Do: "What to do"}

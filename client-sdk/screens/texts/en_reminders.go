@@ -11,6 +11,9 @@ func enReminders(c *Catalogue) {
 	r.Away, r.AwayHint = "Away", "No messages and no turns on these days. Without a last day: until you say otherwise."
 	r.AwayFrom, r.AwayUntil = "First day", "Last day"
 	r.Ends, r.EndsHint = "Last day of the stay", "A guest sees and hears of tasks up to this day. Empty: only of what the guest takes on."
+	r.StayUntil = func(day string) string { return "Stays until " + day + ", and sees tasks until then." }
+	r.StayOver = func(day string) string { return "The stay ended on " + day + ": no tasks and no messages any more." }
+	r.StayOpen = "No last day was set: sees only tasks of the guest’s own."
 	r.NeedTime = "Enter both times of the quiet hours, or neither."
 	r.NeedSpan = "The last day away must not lie before the first."
 	r.Others = "Of the others"
@@ -36,7 +39,8 @@ func enReminders(c *Catalogue) {
 	r.WhosePlace, r.WhosePlaceHint = "Whose turn here", "Anybody may always do a task."
 	r.AsHousehold, r.Anyone, r.Rotating = "As for the household", "Whoever is at home", "In turns"
 	r.Always = func(name string) string { return "Always " + name }
-	r.Mine, r.Everybody, r.NoneMine = "Mine", "Everybody’s", "Nothing of this is yours today. Look at everybody’s to see the rest."
+	r.WhoseShown, r.Mine, r.Everybody = "Whose tasks are shown", "Mine", "Everybody’s"
+	r.NoneMine = "Nothing of this is yours today. Look at everybody’s to see the rest."
 	c.Notes = enNotes()
 }
 

@@ -8,6 +8,14 @@ func enTasks(c *Catalogue) {
 	enTaskReasons(&c.Tasks)
 	enTaskCare(&c.Tasks)
 	c.Tasks.Turn, c.Tasks.Watered, c.Tasks.WaterSaid = "Your turn", "Watered", "Noted: watered"
+	c.Tasks.ByHand = "Rinsed, wiped, pruned, repotted"
+	c.Tasks.ByHandWords = "Noting it ends the task that asked for it. A newly potted plant is weak for two weeks: sprays are warned of."
+	c.Tasks.ApartUntil = func(since, until string) string {
+		return "Apart since " + since + ". A look is due on " + until + "; it ends when you set it back after that."
+	}
+	c.Tasks.GuestOutbreak = "The others see this finding and decide whether it is an outbreak, and what to do."
+	c.Tasks.CardHere, c.Tasks.NoCard = "Does a sticky card hang here?", "None"
+	c.Tasks.GiveBack, c.Tasks.GaveBack = "Give it back", "Given back"
 	c.Tasks.Shares = "Done in the last four weeks"
 	c.Tasks.TurnOf = func(member string) string { return member + "’s turn" }
 	c.Tasks.Share = func(member string, n int) string { return member + ": " + count(n, "task", "tasks") }

@@ -12,7 +12,9 @@ type Reminders struct {
 	Away, AwayHint        string
 	AwayFrom, AwayUntil   string
 	Ends, EndsHint        string
-	NeedTime, NeedSpan    string // problems of the form
+	StayUntil, StayOver   func(day string) string // a guest's last day, ahead and past
+	StayOpen              string                  // no last day was said
+	NeedTime, NeedSpan    string                  // problems of the form
 	Others                string
 
 	Phone, PhoneHint       string
@@ -25,7 +27,7 @@ type Reminders struct {
 	Whose, WhoseHint, WhosePlace, WhosePlaceHint string
 	AsHousehold, Anyone, Rotating                string
 	Always                                       func(name string) string
-	Mine, Everybody, NoneMine                    string // what Today shows
+	WhoseShown, Mine, Everybody, NoneMine        string // what Today shows
 }
 
 // PushState is whether this phone takes messages.

@@ -275,9 +275,15 @@ type Data struct {
 type Poison struct {
 	Title, Emergency string
 	Steps            []string
-	Centre           func(number string) string
+	NumbersTitle     string
+	NumbersWords     string
+	Numbers          []PoisonNumber
 	Limits           string
 }
+
+// PoisonNumber is the number of a poison centre, with the country in which it answers
+// and who publishes it.
+type PoisonNumber struct{ Country, Number, Source string }
 
 // Problem names the three parts of an error.
 type Problem struct {

@@ -40,6 +40,11 @@ type Tasks struct {
 	InRow                func(plants, times string) string
 
 	Turn, Watered, WaterSaid, Shares string
+	ByHand, ByHandWords              string                           // what was done to a plant by hand
+	ApartUntil                       func(since, until string) string // when a plant's time apart may end
+	GuestOutbreak                    string                           // why a guest opens none
+	CardHere, NoCard                 string                           // whether a sticky card hangs at a place
+	GiveBack, GaveBack               string                           // of a task that somebody has taken on
 	TurnOf                           func(member string) string
 	Share                            func(member string, n int) string
 
