@@ -125,10 +125,13 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 				others = append(others, b)
 				continue
 			}
-			if _, tail, err = tail.Read(r.public(), b); err != nil {
+			_, next, err := tail.Read(r.public(), b)
+			if err != nil {
 				return nil, err
 			}
-			log = append(log, b)
+			if next.Head().Seq > tail.Head().Seq {
+				log, tail = append(log, b), next
+			}
 		}
 		if _, err := (*side)(r).Take(ctx, others); err != nil {
 			return nil, err
@@ -198,14 +201,16 @@ func (r *Replica) unshared(ctx context.Context, theirs []*oplog.Batch) (*oplog.T
 // maxOwnLog is more than one phone ever writes.
 const maxOwnLog = 1 << 30
 
-func opsOf(batches []*oplog.Batch) ([][]byte, error) {
+// opsOf gives the operations of a log. A batch may repeat what the one before it ends
+// with: a phone whose disk was set back signs it once more, with what came after.
+func opsOf(log []*oplog.Batch) ([][]byte, error) {
 	var all [][]byte
-	for _, b := range batches {
+	for _, b := range log {
 		ops, err := b.Split()
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, ops...)
+		all = append(all, ops[len(all)+1-int(b.First):]...)
 	}
 	return all, nil
 }
