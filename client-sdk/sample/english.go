@@ -39,9 +39,17 @@ var english = words{
 			cautions: "Invented label, not a recommendation. The figures here only show how the app reckons; on your own shelf, enter what your own label says.\n" +
 				"Invented text: try one leaf first. Not on ferns or on hairy leaves. Gloves; open a window.",
 		},
+		spinosad: {
+			name:   "Spinosad spray, invented",
+			active: "spinosad",
+			pests:  "Thrips (invented label)",
+			cautions: "Invented label, not a recommendation. The figures here only show how the app reckons; on your own shelf, enter what your own label says.\n" +
+				"Invented text: try one leaf first. Gloves; open a window; children and pets away until it has dried. Not where bees come to flowers.",
+		},
 	},
 	notes: [notes]string{
 		firstLook:   "Silvery streaks under the two lowest leaves, and tiny pale larvae along the veins.",
+		noFewer:     "No fewer than three days ago: soap alone is too little.",
 		fewer:       "Far fewer. The fourth leaf is clean.",
 		newLeaf:     "The new leaf has opened without a mark.",
 		tooFar:      "Nearly every leaf is streaked. Not worth saving.",

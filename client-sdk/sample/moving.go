@@ -17,8 +17,9 @@ const (
 	places
 )
 
-// rhythms are the days between rounds.
-var rhythms = [places]int{kitchen: 7, hall: 14, bedroom: 14, livingRoom: 7}
+// rooms says how many days lie between the rounds of a place, and how warm it is, in
+// tenths of a degree Celsius.
+var rooms = [places]struct{ every, coldest, warmest int }{kitchen: {7, 180, 220}, hall: {14, 160, 190}, bedroom: {14, 160, 200}, livingRoom: {7, 170, 210}}
 
 // plant is one of the plants.
 type plant int
@@ -61,6 +62,7 @@ type product int
 const (
 	soap product = iota
 	oil
+	spinosad // bought when soap did too little
 	products
 )
 
@@ -70,10 +72,12 @@ const (
 var labels = [products]struct {
 	means                                          model.Means
 	rateMilli, perPlantMl, interval, season, hours int
-	celsius, stockMl                               int
+	celsius, stockMl, inRow                        int
+	group                                          string // of its mode of action
 }{
-	soap: {means: model.MeansSoap, rateMilli: 15_000, perPlantMl: 150, interval: 7, season: 6, hours: 2, celsius: 30, stockMl: 420},
-	oil:  {means: model.MeansOil, rateMilli: 10_000, perPlantMl: 120, interval: 14, season: 4, hours: 12, celsius: 28, stockMl: 250},
+	soap:     {means: model.MeansSoap, rateMilli: 15_000, perPlantMl: 150, interval: 7, season: 6, hours: 2, celsius: 30, stockMl: 420},
+	oil:      {means: model.MeansOil, rateMilli: 10_000, perPlantMl: 120, interval: 14, season: 4, hours: 12, celsius: 28, stockMl: 250},
+	spinosad: {means: model.MeansContactSpray, rateMilli: 1_000, perPlantMl: 120, interval: 7, season: 6, hours: 4, celsius: 30, stockMl: 20, inRow: 4, group: "5"},
 }
 
 // moving is how the household began.
@@ -94,7 +98,8 @@ func furnish(t *tale) {
 	for p := range places {
 		t.places[p] = model.PlaceID(t.o.NewID())
 		t.write(keeper, replica.Set(model.KindPlace, t.places[p], replica.To(model.PlaceName, model.Text(t.words.places[p])),
-			replica.To(model.PlaceRoundEvery, model.Int(rhythms[p])), replica.To(model.PlaceOrder, model.Int(int(p)))))
+			replica.To(model.PlaceRoundEvery, model.Int(rooms[p].every)), replica.To(model.PlaceOrder, model.Int(int(p))),
+			replica.To(model.PlaceColdest, model.Int(rooms[p].coldest)), replica.To(model.PlaceWarmest, model.Int(rooms[p].warmest))))
 	}
 	for p := range plants {
 		if p != orchid {
@@ -128,11 +133,13 @@ func (t *tale) shelve(p product) {
 		replica.To(model.ProductName, model.Text(text.name)),
 		replica.To(model.ProductMeans, model.Int(label.means)),
 		replica.To(model.ProductActive, model.Text(text.active)),
+		replica.To(model.ProductGroup, model.Text(label.group)),
 		replica.To(model.ProductRateUnit, model.Int(model.RateMlPerLitre)),
 		replica.To(model.ProductRateMilli, model.Int(label.rateMilli)),
 		replica.To(model.ProductMixPerPlantMl, model.Int(label.perPlantMl)),
 		replica.To(model.ProductMinInterval, model.Int(label.interval)),
 		replica.To(model.ProductMaxPerSeason, model.Int(label.season)),
+		replica.To(model.ProductMostInRow, model.Int(label.inRow)),
 		replica.To(model.ProductReentryHours, model.Int(label.hours)),
 		replica.To(model.ProductMaxCelsius, model.Int(label.celsius)),
 		replica.To(model.ProductStockMilli, model.Int(label.stockMl*1000)),

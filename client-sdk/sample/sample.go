@@ -1,9 +1,13 @@
 // Package sample invents a household to look round in.
 //
 // The household is made up from first to last: three members, fourteen plants in
-// four places and one that was thrown out, an outbreak of thrips three weeks old, and a
-// course of sprays of which the next one is due tomorrow. Every date in it counts
-// from the day on which it is built, so it never looks old.
+// four places and one that was thrown out, and an outbreak of thrips three weeks old.
+// A first course of soap did too little; with the second one the counts fall, and its
+// next spray is due tomorrow. Every date in it counts from the day on which it is
+// built, so it never looks old.
+//
+// What was counted is set so that the forecast of the app, whose figures are not bent
+// for it, sees a fight that is being won, and finds plans that end it.
 //
 // It is made the way a real one comes about. Each member has a phone that writes a
 // log of its own and shares it with the others; the phones' clocks are led through

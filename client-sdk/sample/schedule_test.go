@@ -71,8 +71,8 @@ func requireSchedule(t *testing.T, b *model.Book, now model.Instant, zone *time.
 	spray, nearby := a.Tomorrow.Tasks[0], a.Tomorrow.Tasks[1]
 	require.Equal(t, model.RuleRound, nearby.Key.Rule)
 	require.Equal(t, agenda.PestNear, nearby.Why[len(nearby.Why)-1].Because, "a fortnight is too long beside an outbreak")
-	_, plan := courseOf(t, b)
-	require.Equal(t, model.TaskKey{Rule: model.RuleSpray, Subject: plan.Plan.UUID(), Ordinal: 4}, spray.Key)
+	_, _, plan := coursesOf(t, b)
+	require.Equal(t, model.TaskKey{Rule: model.RuleSpray, Subject: plan.Plan.UUID(), Ordinal: 3}, spray.Key)
 	require.Equal(t, a.Day.Add(1), spray.When())
 	require.Equal(t, agenda.Open, spray.State)
 	require.Len(t, spray.Plants, 4)
@@ -82,13 +82,25 @@ func requireSchedule(t *testing.T, b *model.Book, now model.Instant, zone *time.
 	require.Len(t, a.Week.Tasks, 2)
 	require.Equal(t, a.Day.Add(3), a.Week.Tasks[0].When())
 	look := a.Week.Tasks[1]
-	require.Equal(t, model.TaskKey{Rule: model.RuleCheck, Subject: plan.Plan.UUID(), Ordinal: 4}, look.Key)
+	require.Equal(t, model.TaskKey{Rule: model.RuleCheck, Subject: plan.Plan.UUID(), Ordinal: 3}, look.Key)
 	require.Equal(t, a.Day.Add(4), look.When())
 	require.True(t, look.Projected)
-	require.Len(t, a.Later.Tasks, 2)
-	require.Equal(t, model.RuleRound, a.Later.Tasks[0].Key.Rule)
-	require.Equal(t, model.RuleQuarantine, a.Later.Tasks[1].Key.Rule)
-	require.Equal(t, a.Day.Add(11), a.Later.Tasks[1].When(), "the one that came in ten days ago")
+	require.Len(t, a.Later.Tasks, 4)
+	require.Equal(t, map[model.Rule]model.Date{
+		model.RuleSpray:      a.Day.Add(8),
+		model.RuleRound:      a.Day.Add(9),
+		model.RuleCheck:      a.Day.Add(11),
+		model.RuleQuarantine: a.Day.Add(11), // of the one that came in ten days ago
+	}, daysOf(a.Later.Tasks))
+}
+
+// daysOf is when tasks of different rules are due.
+func daysOf(tasks []*agenda.Task) map[model.Rule]model.Date {
+	days := map[model.Rule]model.Date{}
+	for _, t := range tasks {
+		days[t.Key.Rule] = t.When()
+	}
+	return days
 }
 
 // requirePast checks that nothing was written or done after now, claims held then

@@ -59,25 +59,26 @@ type look struct {
 
 const silver = model.SilveryPatches | model.BlackSpecks | model.MovingInsects
 
-// findings are the looks that found something; all others found nothing. The counts
-// are invented; they fall by about half with each spray, because one soap spray may
-// leave 40 to 50 % alive (University of Kentucky entomology blog, 29 May 2013).
+// findings are the looks that found something, or a mark that is left; all others found
+// nothing. They are made with a lens. The counts are invented: the two soap sprays of
+// one evening take about half, as one may leave 40 to 50 % alive (University of
+// Kentucky entomology blog, 29 May 2013), and what hatches makes up for it within a
+// week; the counts fall once spinosad is sprayed, which works on for days.
 var findings = map[look]finding{
 	{-21, monstera}: {signs: silver, young: 15, adults: 7, damage: 3, photo: 1, note: firstLook},
 	{-17, monstera}: {signs: silver, young: 8, adults: 3, damage: 2, photo: 2},
-	{-14, monstera}: {signs: silver, young: 7, adults: 2, damage: 2, photo: 3},
-	{-10, monstera}: {signs: model.SilveryPatches | model.MovingInsects, young: 4, adults: 1, damage: 1, photo: 4, note: fewer},
-	{-3, monstera}:  {signs: model.SilveryPatches, young: 2, damage: 1, photo: 5, note: newLeaf},
+	{-14, monstera}: {signs: silver, young: 8, adults: 4, damage: 2, photo: 3, note: noFewer},
+	{-10, monstera}: {signs: model.SilveryPatches | model.MovingInsects, young: 2, damage: 1, photo: 4, note: fewer},
+	{-3, monstera}:  {damage: 1, photo: 5, note: newLeaf},
 
 	{-21, alocasia}: {signs: silver, young: 9, adults: 5, damage: 3, twisted: true},
 	{-17, alocasia}: {signs: silver, young: 5, adults: 2, damage: 3},
-	{-14, alocasia}: {signs: silver, young: 4, adults: 2, damage: 3},
-	{-10, alocasia}: {signs: model.SilveryPatches, young: 3, adults: 1, damage: 2},
-	{-3, alocasia}:  {signs: model.SilveryPatches, young: 1, damage: 2},
+	{-14, alocasia}: {signs: silver, young: 6, adults: 1, damage: 3},
+	{-10, alocasia}: {signs: model.SilveryPatches, young: 1, damage: 2},
 
 	{-21, philodendron}: {signs: silver, young: 4, adults: 3, damage: 2},
 	{-17, philodendron}: {signs: model.SilveryPatches | model.BlackSpecks, young: 3, adults: 1, damage: 2},
-	{-14, philodendron}: {signs: model.SilveryPatches, young: 2, adults: 1, damage: 1},
+	{-14, philodendron}: {signs: model.SilveryPatches, young: 3, adults: 1, damage: 1},
 	{-10, philodendron}: {signs: model.SilveryPatches, young: 1, damage: 1},
 
 	{-21, calathea}: {signs: silver | model.Yellowing, young: 26, adults: 12, damage: 5, note: tooFar},
@@ -142,10 +143,13 @@ func (t *tale) inspect(day int, p plant) *model.Inspection {
 	if !found {
 		return body
 	}
-	body.Findings = []model.Finding{{Part: model.Underside, Signs: f.signs, Counts: model.Counts{model.Young: f.young, model.Adults: f.adults}}}
+	if f.signs != 0 { // not of old marks alone
+		body.Findings = []model.Finding{{Part: model.Underside, Signs: f.signs, Counts: model.Counts{model.Young: f.young, model.Adults: f.adults}}}
+	}
 	if f.twisted {
 		body.Findings = append(body.Findings, model.Finding{Part: model.NewGrowth, Signs: model.TwistedNewGrowth})
 	}
+	body.Aid = model.Lens
 	body.Damage, body.Note = f.damage, t.words.notes[f.note]
 	if f.photo > 0 {
 		body.Photos = []model.PhotoSum{t.photos[f.photo-1]}

@@ -22,6 +22,7 @@ type note int
 const (
 	noNote note = iota
 	firstLook
+	noFewer
 	fewer
 	newLeaf
 	tooFar

@@ -75,7 +75,8 @@ func TestAllWordsComeFromTheTable(t *testing.T) {
 	}
 }
 
-// texts gives every text that people put into the household, its zone left out.
+// texts gives every text that people put into the household. Its zone and the groups of
+// products are left out: they are codes, the same in every language.
 func texts(b *model.Book) []string {
 	out := []string{b.Household.Name}
 	for _, m := range b.Members {
@@ -91,7 +92,7 @@ func texts(b *model.Book) []string {
 		out = append(out, p.Name, p.Species, p.Note)
 	}
 	for _, p := range b.Products {
-		out = append(out, p.Name, p.Active, p.Group, p.Pests, p.Cautions)
+		out = append(out, p.Name, p.Active, p.Pests, p.Cautions)
 	}
 	for _, o := range b.Outbreaks {
 		out = append(out, o.Note)
