@@ -6,6 +6,9 @@ import (
 	"leafturn/model"
 )
 
+// matters is how much chance a limit must cost to be named; our judgement.
+const matters = 0.005
+
 // bounds tells for each limit that moved something what the chance would be without
 // it, and for the rest what stands in the way. Only those that would help are told.
 func (s *search) bounds(chance float64) ([]Bound, error) {

@@ -143,3 +143,39 @@ func chanceOf(t *testing.T, c plan.Case, steps []plan.Step) float64 {
 	require.NoError(t, err)
 	return chance
 }
+
+// Where the target is out of reach a course asks for less than all that the label
+// allows, and says what all would come to: the population model, given a spray on
+// every day that the label allows and a rinse on each day between, agrees.
+func TestMissedTargetAsksForLess(t *testing.T) {
+	for name, x := range map[string]struct {
+		species refdata.Species
+		gap     int
+	}{
+		"thrips": {refdata.WesternFlowerThrips, 7},
+		"mites":  {refdata.TwoSpottedMite, 10},
+		"aphids": {refdata.MelonAphid, 14},
+	} {
+		t.Run(name, func(t *testing.T) {
+			product := *soap
+			product.MinInterval = x.gap
+			c := small(t, x.species, 60, 60, 0.999, &product)
+			p, err := plan.Find(c, plan.Watch{})
+			require.NoError(t, err)
+			o := option(t, p, plan.FewestSprays)
+			require.False(t, o.Reaches)
+			require.InDelta(t, chanceOf(t, c, o.Steps), o.Chance, 1e-12)
+			require.GreaterOrEqual(t, o.Chance, 0.8*o.Utmost)
+			var all []plan.Step
+			for day := range c.Horizon {
+				step := plan.Step{Day: c.Today.Add(day), Kind: plan.Rinse}
+				if day%x.gap == 0 {
+					step.Kind, step.Product = plan.Spray, product.ID
+				}
+				all = append(all, step)
+			}
+			require.LessOrEqual(t, o.Utmost, chanceOf(t, c, all))
+			require.Less(t, o.Sprays+o.Washes, len(all)/2, "what buys little is left out")
+		})
+	}
+}

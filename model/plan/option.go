@@ -58,6 +58,7 @@ type Option struct {
 	Low     float64 // in ten of a hundred of what may be true it is less than this
 	High    float64 // in ten it is more
 	Reaches bool    // Chance is at least the target
+	Utmost  float64 // if it does not: the chance of doing all that the labels allow, for which this does not ask
 	Over    model.Date
 	Buys    []Buy
 	Bound   []Bound // if it does not reach the target: what stands in the way
@@ -104,6 +105,9 @@ func (s *search) option(g Goal, f found) (Option, error) {
 	}
 	o.Chance, o.Reaches = c, c >= s.c.Target
 	o.Low, o.High = tenths(s.ends)
+	if !o.Reaches {
+		o.Utmost = max(c, f.utmost)
+	}
 	if o.Reaches {
 		over, err := s.overBy(moves, s.whole, s.to)
 		if err != nil {

@@ -34,6 +34,9 @@ func (s *search) fill(p *Plan) error {
 	if err != nil {
 		return err
 	}
+	if fewest, err = s.modest(fewest); err != nil {
+		return err
+	}
 	if err := s.offer(p, FewestSprays, fewest); err != nil {
 		return err
 	}
@@ -46,11 +49,14 @@ func (s *search) fill(p *Plan) error {
 	if err != nil {
 		return err
 	}
+	if water, err = s.modest(water); err != nil {
+		return err
+	}
 	if err := s.offer(p, NoChemicals, water); err != nil {
 		return err
 	}
 	if len(p.Options) > 0 && !p.Options[0].Reaches {
-		p.Options[0].Bound, err = s.bounds(p.Options[0].Chance)
+		p.Options[0].Bound, err = s.bounds(p.Options[0].Utmost)
 	}
 	s.watch.progress(s.of, s.of)
 	return err
@@ -149,6 +155,34 @@ func (s *search) settle(f found) (found, error) {
 		f.chance = c
 	}
 	return f, err
+}
+
+// nearly is the share of the best chance that is good enough where the target is out
+// of reach; our judgement.
+const nearly = 0.9
+
+// modest asks for less where the target is missed anyway: the least number that
+// reaches nearly the chance of doing all that the labels allow. The last of twenty
+// sprays buy next to nothing, and cost leaves, a season's allowance and patience.
+func (s *search) modest(f found) (found, error) {
+	f.utmost = f.chance
+	if f.ok || f.n == 0 {
+		return f, nil
+	}
+	moves := s.lay(f.pace, nil)
+	for low := 1; low < f.n; {
+		mid := (low + f.n) / 2
+		c, err := s.chance(upTo(moves, mid, s.water), s.whole, s.to)
+		if err != nil {
+			return f, err
+		}
+		if c >= nearly*f.utmost {
+			f.n, f.chance = mid, c
+		} else {
+			low = mid + 1
+		}
+	}
+	return f, nil
 }
 
 func (s *search) offer(p *Plan, g Goal, f found) error {

@@ -170,7 +170,8 @@ type found struct {
 	n      int // sprays, or rinses without any
 	over   int // for the soonest: the day it is over
 	chance float64
-	ok     bool // the target is reached
+	utmost float64 // the chance of doing all that may be done, where the target is not reached
+	ok     bool    // the target is reached
 }
 
 // step counts progress and looks whether to stop.

@@ -2,18 +2,14 @@ package plan
 
 import "slices"
 
-// matters is how much chance something must buy to be asked of anybody; our
-// judgement.
-const matters = 0.005
-
 // spare leaves out the rinses beside sprays that the course can do without, the last
 // ones first: those without which it still reaches the target or, where it does not,
-// loses next to nothing. It gives what is left, and its chance. Nothing that stays
+// keeps nearly the chance that it has. It gives what is left, and its chance. Nothing that stays
 // could go as well, because fewer rinses never help.
 func (s *search) spare(moves []move, chance float64) ([]move, float64, error) {
 	least := s.c.Target
 	if chance < least {
-		least = chance - matters
+		least = nearly * chance
 	}
 	for i := len(moves) - 1; i >= 0; i-- {
 		if counted(&moves[i], moves, s.water) || moves[i].retry > 0 {
