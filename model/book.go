@@ -25,6 +25,8 @@ type Book struct {
 	logs      map[DeviceID]*logFacts
 	withdrawn map[FactID]*factList // withdrawals, by the fact they withdraw
 	plans     map[OutbreakID]*factList
+	same      map[FactID]*Fact    // what a repeat repeats
+	repeats   map[FactID][]FactID // of a fact
 }
 
 // NewBook makes the book of an empty household.
@@ -41,6 +43,8 @@ func NewBook(id HouseholdID) *Book {
 		logs:      map[DeviceID]*logFacts{},
 		withdrawn: map[FactID]*factList{},
 		plans:     map[OutbreakID]*factList{},
+		same:      map[FactID]*Fact{},
+		repeats:   map[FactID][]FactID{},
 	}
 }
 
@@ -60,6 +64,13 @@ func (b *Book) Add(f *Fact) {
 		listAt(b.plans, x.Outbreak).add(f)
 	}
 	b.eachPlant(f.Body, func(id PlantID) { listAt(b.byPlant, id).add(f) })
+}
+
+// Repeat notes that an entry says what a fact of the book says and is not to count
+// beside it. Whoever names the one means the other.
+func (b *Book) Repeat(id FactID, of *Fact) {
+	b.same[id] = of
+	b.repeats[of.ID] = append(b.repeats[of.ID], id)
 }
 
 func listAt[K comparable](m map[K]*factList, id K) *factList {
@@ -110,8 +121,11 @@ func (b *Book) DeviceFacts(id DeviceID) []*Fact {
 	return nil
 }
 
-// Fact finds a fact by its id.
+// Fact finds a fact by its id, or by that of a repeat.
 func (b *Book) Fact(id FactID) (*Fact, bool) {
+	if f := b.same[id]; f != nil {
+		return f, true
+	}
 	if l := b.logs[id.Device]; l != nil {
 		return l.find(id.Seq)
 	}
@@ -135,15 +149,29 @@ func (b *Book) Plans(o OutbreakID) []*Fact {
 // Stands reports whether a fact counts: nobody has withdrawn it.
 func (b *Book) Stands(id FactID) bool { return b.WithdrawnBy(id) == nil }
 
-// WithdrawnBy gives the earliest fact that withdrew this one and that was not
-// itself withdrawn, or nil. A withdrawal counts only if it was written after what
-// it withdraws, so that two can never withdraw each other.
+// WithdrawnBy gives the earliest fact that withdrew this one or a repeat of it, and
+// that was not itself withdrawn, or nil. A withdrawal counts only if it was written
+// after what it withdraws, so that two can never withdraw each other.
 func (b *Book) WithdrawnBy(id FactID) *Fact {
+	target, _ := b.Fact(id)
+	if target == nil || len(b.repeats[target.ID]) == 0 {
+		return b.withdrawal(id, target)
+	}
+	first := b.withdrawal(target.ID, target)
+	for _, again := range b.repeats[target.ID] {
+		if w := b.withdrawal(again, target); w != nil && (first == nil || CompareFacts(w, first) < 0) {
+			first = w
+		}
+	}
+	return first
+}
+
+// withdrawal gives the earliest that names an id and counts.
+func (b *Book) withdrawal(id FactID, target *Fact) *Fact {
 	l := b.withdrawn[id]
 	if l == nil {
 		return nil
 	}
-	target, _ := b.Fact(id)
 	for _, w := range l.sorted() {
 		if (target == nil || CompareFacts(target, w) < 0) && b.Stands(w.ID) {
 			return w

@@ -23,6 +23,9 @@ func (s *State) SetAside() []Aside {
 	var out []Aside
 	for id, facts := range s.aside {
 		for _, f := range facts {
+			if s.repeats[f.ID] {
+				continue // it counts, by the one that it repeats
+			}
 			out = append(out, Aside{ID: f.ID, Stamp: hlc.Stamp(f.Stamp), Body: f, Why: s.whyNot(id, f.ID.Seq)})
 		}
 	}

@@ -46,8 +46,9 @@ var subjects = []string{"one", "two", "three"}
 func household(t *rapid.T) *mergetest.House { return history(t, 10) }
 
 // quarrel draws a household whose keepers also change roles, revoke and remove each
-// other, and whose phones are copied, all without having seen what others did.
-func quarrel(t *rapid.T) *mergetest.House { return history(t, 13) }
+// other, and whose phones are copied and write again what others have, all without
+// having seen what others did.
+func quarrel(t *rapid.T) *mergetest.House { return history(t, 15) }
 
 func history(t *rapid.T, acts int) *mergetest.House {
 	h := mergetest.Found(t, "laws")
@@ -66,6 +67,8 @@ func history(t *rapid.T, acts int) *mergetest.House {
 			}
 		case 11, 12:
 			dispute(t, p, rapid.SampledFrom(h.Pens).Draw(t, "whom"))
+		case 13, 14:
+			again(t, p, rapid.SampledFrom(h.Pens).Draw(t, "whose"))
 		case 0:
 			if len(h.Pens) < 4 && h.Pens[0].State.Role(h.Pens[0].Device()) == model.Keeper {
 				q := h.Join(t, rapid.SampledFrom(roles).Draw(t, "role"))
@@ -136,6 +139,14 @@ func fact(t *rapid.T, p *mergetest.Pen) {
 	plants := []model.PlantID{mergetest.ID[model.Plant](rapid.SampledFrom(subjects).Draw(t, "plant")), mergetest.ID[model.Plant]("two")}
 	withdraw := model.FactID{Device: p.House.Pens[0].Device(), Seq: rapid.Uint64Range(1, 9).Draw(t, "withdraw")}
 	p.Fact(t, mergetest.Facts(withdraw, plants...)[rapid.SampledFrom(mergetest.FactNames()).Draw(t, "fact")])
+}
+
+// again writes once more what another pen has.
+func again(t *rapid.T, p, other *mergetest.Pen) {
+	if facts := other.State.Book().Facts(); len(facts) > 0 {
+		f := rapid.SampledFrom(facts).Draw(t, "again")
+		p.Write(t, &model.Fact{At: f.At, By: f.By, Body: f.Body})
+	}
 }
 
 func set(t *rapid.T, p *mergetest.Pen) {

@@ -21,6 +21,8 @@ type State struct {
 	registers map[model.Ref]map[model.FieldKey][]Write
 	book      *model.Book
 	aside     map[model.DeviceID][]*model.Fact // that do not count, in order of their logs
+	sayings   sayings
+	repeats   map[model.FactID]bool // of those in aside
 }
 
 // Write is one setting of a register, as it was written.
@@ -44,6 +46,8 @@ func New(h model.HouseholdID) *State {
 		registers:  map[model.Ref]map[model.FieldKey][]Write{},
 		book:       model.NewBook(h),
 		aside:      map[model.DeviceID][]*model.Fact{},
+		sayings:    sayings{},
+		repeats:    map[model.FactID]bool{},
 	}
 }
 
@@ -104,17 +108,23 @@ func (s *State) fold(logs ...[]*oplog.Op) {
 		s.enter()
 		s.judge()
 	}
+	tidy := true
 	for _, ops := range logs {
-		s.foldLog(ops)
+		tidy = s.foldLog(ops) && tidy
+	}
+	if !tidy {
+		s.foldAgain()
 	}
 }
 
-// foldLog takes in what one device wrote on plants and people.
-func (s *State) foldLog(ops []*oplog.Op) {
+// foldLog takes in what one device wrote on plants and people. It reports whether all
+// that counts still does.
+func (s *State) foldLog(ops []*oplog.Op) (tidy bool) {
+	tidy = true
 	for _, op := range ops {
 		switch b := op.Body.(type) {
 		case *model.Fact:
-			s.addFact(s.doors[op.ID.Device], b)
+			tidy = s.addFact(s.doors[op.ID.Device], b) && tidy
 		case *oplog.Set:
 			d := s.doors[op.ID.Device]
 			for _, f := range b.Fields {
@@ -123,14 +133,25 @@ func (s *State) foldLog(ops []*oplog.Op) {
 			}
 		}
 	}
+	return tidy
 }
 
-func (s *State) addFact(d *door, f *model.Fact) {
-	if d.mayNote(d.role(f.ID.Seq), f) {
-		s.book.Add(f)
-		return
+// addFact takes in a fact. It reports false if one that counts turns out to repeat it:
+// then all must be folded again.
+func (s *State) addFact(d *door, f *model.Fact) (tidy bool) {
+	if !d.mayNote(d.role(f.ID.Seq), f) {
+		s.aside[f.ID.Device] = append(s.aside[f.ID.Device], f)
+		return true
 	}
+	first, repeated := s.sayings.add(s.book, f)
+	if first == nil {
+		s.book.Add(f)
+		return !repeated
+	}
+	s.book.Repeat(f.ID, first)
+	s.repeats[f.ID] = true
 	s.aside[f.ID.Device] = append(s.aside[f.ID.Device], f)
+	return true
 }
 
 // foldAgain makes the book anew, from what the state holds.
@@ -141,6 +162,7 @@ func (s *State) foldAgain() {
 	}
 	slices.SortFunc(facts, model.CompareFacts)
 	s.book, s.aside = model.NewBook(s.household), map[model.DeviceID][]*model.Fact{}
+	s.sayings, s.repeats = sayings{}, map[model.FactID]bool{}
 	s.enroll()
 	s.book.Grow(len(facts))
 	for _, f := range facts {
