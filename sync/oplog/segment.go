@@ -1,0 +1,36 @@
+package oplog
+
+// Segment makes one batch of consecutive ones of a log, oldest first. It carries the
+// last one's signature, which signs the head of the chain and with it every operation
+// before: nothing that was signed becomes less certain, and what a device sealed one
+// by one takes a fifth of the room and one check instead of many. The batch that a log
+// begins with stays by itself: readers judge by it whether they take what follows.
+//
+// The errors are ErrGap if the batches do not follow each other or begin the log,
+// ErrFork if their chains differ, and ErrTooBig if they are more than a batch may hold.
+func Segment(run []*Batch) (*Batch, error) {
+	if len(run) == 0 || run[0].First == 1 {
+		return nil, ErrGap
+	}
+	s := &Batch{Device: run[0].Device, First: run[0].First, Prev: run[0].Prev}
+	head := Head{Seq: s.First - 1, Hash: s.Prev}
+	for _, b := range run {
+		if b.Device != s.Device || b.First > head.Seq+1 || b.Last() <= head.Seq {
+			return nil, ErrGap
+		}
+		past := int(head.Seq + 1 - b.First) // operations that the batch before holds too
+		end, rest, err := b.chain(past)
+		if err != nil {
+			return nil, err
+		}
+		if begins := (Head{Seq: head.Seq, Hash: b.Prev}); past == 0 && begins != head || past > 0 && *end.at != head {
+			return nil, ErrFork
+		}
+		s.Ops, s.Sig, head = append(s.Ops, rest...), b.Sig, end.head
+	}
+	if s.Count = int(head.Seq + 1 - s.First); s.Count > MaxBatchOps || len(s.Ops) > MaxBatchBytes {
+		return nil, ErrTooBig
+	}
+	s.wire = s.Encode()
+	return s, nil
+}
