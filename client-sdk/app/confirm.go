@@ -47,7 +47,7 @@ func (a *App) confirmView(b *model.Book, tasks []*agenda.Task) *screens.ConfirmV
 			}
 		}
 	}
-	v.Action, v.Plants, v.Place = a.t.Agenda.Spray(len(plants)), a.plantNames(b, plants), a.placeNames(b, places)
+	v.Action, v.Plants, v.Place = a.treatWords(tasks[0].Key.Rule, len(plants)), a.plantNames(b, plants), a.placeNames(b, places)
 	if p := b.Products[product]; p != nil {
 		mix := dose.For(p, len(plants))
 		v.Mix, v.MixHow = a.mixWords(mix)
@@ -57,24 +57,59 @@ func (a *App) confirmView(b *model.Book, tasks []*agenda.Task) *screens.ConfirmV
 			v.OwnLabel, v.Cautions = []string{p.Cautions}, v.Cautions[:len(v.Cautions)-1]
 		}
 	}
+	v.Cautions = append(v.Cautions, a.potCautions(b, tasks)...)
 	a.warn(b, v, agenda.CheckApplication(b, a.me(b), product, plants, a.now(), a.zone))
 	return v
 }
 
-// warn puts what speaks against the application where a person cannot miss it. It
-// forbids nothing: what was done must be noted all the same.
+// treatWords says how many plants are treated, and how.
+func (a *App) treatWords(rule model.Rule, plants int) string {
+	if rule == model.RuleSoil {
+		return a.t.Tasks.Soil(plants)
+	}
+	return a.t.Agenda.Spray(plants)
+}
+
+// ofPots are the cautions that depend on the pots and are not in
+// what is said of a product anyway.
+var ofPots = map[agenda.CautionKind]bool{agenda.OnDryMix: true, agenda.ThenWaterIn: true}
+
+// potCautions are what to mind with these plants, each once.
+func (a *App) potCautions(b *model.Book, tasks []*agenda.Task) (out []string) {
+	for _, t := range tasks {
+		for _, c := range t.Cautions {
+			if !ofPots[c.Kind] {
+				continue
+			}
+			for _, words := range a.caution(b, b.Products[t.Product], c) {
+				if !slices.Contains(out, words) {
+					out = append(out, words)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// breaksLabel are the warnings of what the label or the re-entry time forbids. The others
+// leave it to the person.
+var breaksLabel = map[agenda.WarningKind]bool{agenda.WithinInterval: true, agenda.TouchedTooEarly: true, agenda.MostPerSeason: true, agenda.NotForFood: true}
+
+// warn puts what speaks against the application where a person cannot miss it.
 func (a *App) warn(b *model.Book, v *screens.ConfirmView, warnings []agenda.Warning) {
-	var grave []string
 	for _, w := range warnings {
 		if w.Kind == agenda.TryOneLeaf {
 			v.Sensitive = names(a.plantNames(b, w.Plants))
 			continue
 		}
-		if words := a.warningWords(b, w); words != "" {
-			grave = append(grave, words)
+		switch words := a.warningWords(b, w); {
+		case words == "":
+		case breaksLabel[w.Kind]:
+			v.Blocked = append(v.Blocked, words)
+		default:
+			v.Warnings = append(v.Warnings, words)
 		}
 	}
-	v.Reentry = strings.Join(grave, " ")
 }
 
 func (a *App) warningWords(b *model.Book, w agenda.Warning) string {

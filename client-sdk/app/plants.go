@@ -190,7 +190,7 @@ func (a *App) plantView(plant model.PlantID) screens.PlantView {
 				v.Outbreaks = append(v.Outbreaks, screens.Named{ID: o.ID.String(), Name: a.outbreakName(o)})
 			}
 		}
-		v.Tasks = a.plantTasks(b, plant)
+		v.Tasks, v.Held = a.plantTasks(b, plant), a.held(b, plant)
 		v.Timeline = a.timeline(b, b.PlantFacts(plant), func(*model.Fact) bool { return true })
 	})
 	return v

@@ -149,7 +149,7 @@ func (a *App) stepView(w *walk, stop standing.Stop, n int) screens.StepView {
 		Standing: standingWords[s.Standing], LookAt: a.t.LookAt.Any, Risk: w.risks[p.ID]}
 	a.house.Read(func(b *model.Book) {
 		v.Photo = a.lastPhoto(b, p.ID)
-		v.Last = a.lastLook(s)
+		v.Last, v.Held = a.lastLook(s), a.held(b, p.ID)
 		parts := partsToSee(b.Outbreaks[s.Outbreak])
 		v.Parts, v.Confirms = model.PartsOf(parts...), a.partWords(parts)
 		if o := b.Outbreaks[s.Outbreak]; o != nil && len(a.t.LookAt.Pest[o.Pest]) > 0 {
@@ -283,7 +283,7 @@ func (a *App) handsWashed(_ context.Context, e Event) Answer {
 func (a *App) stopRound(context.Context, Event) Answer { return Answer{Go: screens.RouteToday} }
 
 func (a *App) roundsView() screens.RoundsView {
-	v := screens.RoundsView{Sample: a.house.Local()}
+	v := screens.RoundsView{Sample: a.house.Local(), Guest: !a.mayChange()}
 	a.house.Read(func(b *model.Book) {
 		v.First = a.atRisk(b)
 		for _, p := range orderedPlaces(b) {

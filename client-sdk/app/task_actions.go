@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
@@ -199,5 +200,22 @@ func (a *App) water(ctx context.Context, e Event) Answer {
 	if len(x.Plants) == 0 {
 		return Answer{}
 	}
-	return a.noteOnTask(ctx, x, a.t.Tasks.WaterSaid)
+	return a.noteOnTask(ctx, x, a.wateredWords(x.Plants))
+}
+
+// wateredWords says that plants were watered, and which of them must hold their water
+// because something in their soil has to stay there.
+func (a *App) wateredWords(plants []model.PlantID) string {
+	words := a.t.Tasks.WaterSaid
+	a.house.Read(func(b *model.Book) {
+		for _, t := range a.agenda(b).Open() {
+			for _, c := range t.Cautions {
+				on := slices.DeleteFunc(slices.Clone(c.Plants), func(p model.PlantID) bool { return !slices.Contains(plants, p) })
+				if t.Key.Rule == model.RuleRound && c.Kind == agenda.HoldWater && len(on) > 0 {
+					words += ". " + a.t.Tasks.HoldWater(a.list(a.plantNames(b, on)), a.t.Format.Day(c.Date))
+				}
+			}
+		}
+	})
+	return words
 }

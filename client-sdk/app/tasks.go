@@ -1,6 +1,8 @@
 package app
 
 import (
+	"slices"
+
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -149,6 +151,29 @@ func (a *App) moreCaution(b *model.Book, c agenda.Caution) []string {
 	return nil
 }
 
+// held is why a plant must not be touched or watered through now: its re-entry time runs,
+// or what went into its soil must stay there. The round of its place knows both.
+func (a *App) held(b *model.Book, plant model.PlantID) (out []string) {
+	p := b.Plants[plant]
+	if p == nil {
+		return nil
+	}
+	t := a.roundTask(b, p.Place)
+	if t == nil {
+		return nil
+	}
+	for _, c := range t.Cautions {
+		switch {
+		case !slices.Contains(c.Plants, plant):
+		case c.Kind == agenda.ReentryRunning && c.Until > a.now():
+			out = append(out, a.t.Agenda.HeldBack(a.moment(c.Until)))
+		case c.Kind == agenda.HoldWater:
+			out = append(out, a.t.Tasks.HoldWater(p.Name, a.t.Format.Day(c.Date)))
+		}
+	}
+	return out
+}
+
 // moreWarning tells the warnings about what may have been done elsewhere, about heat,
 // and about plants that are wet, dry or tender.
 func (a *App) moreWarning(b *model.Book, x agenda.Warning) string {
@@ -163,6 +188,10 @@ func (a *App) moreWarning(b *model.Book, x agenda.Warning) string {
 		return w.WetMix(plants, f.Day(x.Fact.At.Date(a.zone)))
 	case agenda.Thirsty:
 		return w.Thirsty(plants, f.Days(x.Days))
+	case agenda.LabelNotEntered:
+		return w.NoLabel
+	case agenda.PlantNotThere:
+		return w.NotThere
 	case agenda.Tender:
 		return w.Tender(plants)
 	case agenda.MostInRow:

@@ -200,7 +200,7 @@ func (a *App) doneView(b *model.Book, t *agenda.Task) screens.DoneView {
 }
 
 func (a *App) flagView(b *model.Book, f agenda.Flag) screens.FlagView {
-	v := screens.FlagView{Task: taskText(f.Key), Action: a.t.Agenda.Spray(len(f.Plants)), Plants: a.list(a.plantNames(b, f.Plants)),
+	v := screens.FlagView{Task: taskText(f.Key), Action: a.treatWords(f.Key.Rule, len(f.Plants)), Plants: a.list(a.plantNames(b, f.Plants)),
 		Meaning: a.t.Story.FlagMeaning, NextDate: a.t.Story.FlagNext(a.t.Format.Day(f.Next))}
 	for _, x := range f.Applications {
 		v.Times = append(v.Times, screens.FlagTime{By: a.who(b, x.By), When: a.t.Common.Dotted(a.dayOf(x.At), a.clock(x.At))})

@@ -22,9 +22,9 @@ type ConfirmView struct {
 	AmountMl  int    // planned amount of spray, the field's first value; 0 leaves it empty
 	Cautions  []string
 	OwnLabel  []string // the cautions of the product's own label
-	Reentry   string   // what waits and until when
+	Warnings  []string // what speaks against it, gravest first
 	Sensitive []string // plants that want one leaf tried first
-	Blocked   string   // why it must not be done now
+	Blocked   []string // why it must not be done now
 	Problem   string
 }
 
@@ -39,12 +39,12 @@ func Confirm(t *texts.Catalogue, v ConfirmView) g.Node {
 	return screen("confirm",
 		heading(v.Action, v.Place, backTo(RouteToday, t.Bar.Today)),
 		problem(v.Problem),
-		g.If(v.Blocked != "", notice("stop", h.P(class("strong"), h.Text(c.BlockedTitle)), h.P(h.Text(v.Blocked)))),
+		g.If(len(v.Blocked) > 0, notice("stop", h.P(class("strong"), h.Text(c.BlockedTitle)), bullets(v.Blocked))),
+		g.If(len(v.Warnings) > 0, notice("care", bullets(v.Warnings))),
 		h.Div(class("cols"),
 			h.Section(class("part cautions"), h.H2(h.Text(c.CautionsTitle)),
 				g.If(len(v.OwnLabel) > 0, g.Group{h.H3(h.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
 				h.H3(h.Text(c.General)), bullets(v.Cautions),
-				g.If(v.Reentry != "", h.P(class("strong"), h.Text(v.Reentry))),
 				leafTest(t, v.Sensitive),
 				h.P(h.A(h.Href(RoutePoison), class("alone"), h.Text(t.Poison.Title)))),
 			confirmForm(t, v)))
@@ -77,7 +77,17 @@ func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
 		numberField("cf-amount", "amount", c.UsedLabel, c.UsedHint, amount, c.UsedUnit),
 		g.If(len(v.Sensitive) > 0, tick("cf-leaf", "leaftest", c.LeafTested, "", false)),
 		fold("cf-more", "more", t.Common.AddNote, areaField("cf-note", "note", t.Common.Note, "", "")),
-		g.If(v.Blocked == "", dock(submit("main", c.Done))))
+		confirmDone(t, v))
+}
+
+// confirmDone notes the treatment. One that must not be done now is noted only by
+// somebody who says that it was done already: what happened counts, whatever the label
+// says.
+func confirmDone(t *texts.Catalogue, v ConfirmView) g.Node {
+	if len(v.Blocked) == 0 {
+		return dock(submit("main", t.Confirm.Done))
+	}
+	return fold("cf-anyway", "stop", t.Tasks.AnywayTitle, h.P(h.Text(t.Tasks.AnywayWords)), submit("stern", t.Tasks.Anyway))
 }
 
 func intText(n int) string { return strconv.Itoa(n) }

@@ -29,6 +29,7 @@ type PlantView struct {
 	Outbreaks []Named
 	Places    []Named // where it could move to
 	Tasks     []TaskView
+	Held      []string // why it must not be touched or watered through now
 	Conflicts []Conflict
 	Timeline  []TimelineDay
 }
@@ -70,6 +71,7 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 		heading(v.Name, v.Species, backTo(RoutePlants, t.Bar.Plants)),
 		h.Div(class("cols"),
 			h.Div(class("col"), plantHead(t, v),
+				g.If(len(v.Held) > 0, notice("stop", bullets(v.Held))),
 				g.If(!v.Gone, h.Div(class("pairrow"),
 					button("plain", p.LookedClean, act(ActNothingFound, "plant", v.ID, "looked", intText(int(v.Parts))), g.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
 					button("plain", p.FoundSomething, act(ActFoundSomething, "plant", v.ID)),

@@ -14,6 +14,7 @@ import (
 type RoundsView struct {
 	Sample bool
 	First  []AtRisk // the plants at most risk, the highest first
+	Guest  bool     // this phone may not add a plant
 	Places []RoundPlace
 }
 
@@ -36,7 +37,7 @@ func Rounds(t *texts.Catalogue, v RoundsView) g.Node {
 	return screen("rounds",
 		heading(r.Title, r.Lead, nil),
 		sampleNotice(t, v.Sample),
-		g.If(len(v.Places) == 0, empty("round", r.NoPlacesTitle, r.NoPlaces, goTo("main", RouteNewPlant, t.Today.AddPlant))),
+		g.If(len(v.Places) == 0, empty("round", r.NoPlacesTitle, r.NoPlaces, g.If(!v.Guest, goTo("main", RouteNewPlant, t.Today.AddPlant)))),
 		lookFirst(t, v.First),
 		h.Ul(class("cards two"), g.Map(v.Places, func(p RoundPlace) g.Node { return roundPlace(t, p) })))
 }
@@ -70,9 +71,10 @@ type StepView struct {
 	Last      string   // the last finding or look, with its date
 	LookAt    []string // where this plant's pests would sit
 	Parts     model.PartSet
-	Confirms  string // which parts the tap says were looked at
-	Risk      string // why it should be looked at closely, "" if nothing speaks for that
-	Affected  string // why it comes late in the walk, "" for clean plants
+	Confirms  string   // which parts the tap says were looked at
+	Risk      string   // why it should be looked at closely, "" if nothing speaks for that
+	Affected  string   // why it comes late in the walk, "" for clean plants
+	Held      []string // why it must not be touched or watered through now
 }
 
 // Step is one plant at a time: a clean one takes one tap.
@@ -88,6 +90,7 @@ func Step(t *texts.Catalogue, v StepView) g.Node {
 			h.Div(class("col"),
 				h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(v.Name)),
 				h.P(class("line wrap"), g.If(v.Species != "", h.Span(class("species"), h.Text(v.Species))), standing(t, v.Standing)),
+				g.If(len(v.Held) > 0, notice("stop", bullets(v.Held))),
 				g.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
 				g.If(v.Risk != "", h.P(class("last"), icon("look"), h.Span(h.Text(v.Risk)))),
 				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),

@@ -100,10 +100,10 @@ func startExamples(t *texts.Catalogue) []example {
 		{"confirm", screens.SpotToday, screens.Confirm(t, screens.ConfirmView{
 			Tasks: []string{"t1"}, Action: "Spray 3 plants", Plants: spray.Plants, Place: "Living room sill", Product: "Potash soap (invented)",
 			Mix: "360 ml of spray", MixHow: "7.2 ml in 360 ml of water", AmountMl: 360, Cautions: cautions,
-			OwnLabel: []string{"Keep away from fish."}, Reentry: "Do not touch the plants until 23:00.", Sensitive: []string{"Calathea"},
+			OwnLabel: []string{"Keep away from fish."}, Warnings: []string{"Fern: last watered 12 days ago. Water first, treat later."}, Sensitive: []string{"Calathea"},
 		})},
 		{"confirm-blocked", screens.SpotToday, screens.Confirm(t, screens.ConfirmView{
-			Tasks: []string{"t1"}, Action: "Spray 1 plant", Product: "Potash soap (invented)", Cautions: cautions, Blocked: "The label asks for at least 7 days after Tue 24 Nov.",
+			Tasks: []string{"t1"}, Action: "Spray 1 plant", Product: "Potash soap (invented)", Cautions: cautions, Blocked: []string{"The label asks for at least 7 days after Tue 24 Nov."},
 		})},
 	}...)
 }

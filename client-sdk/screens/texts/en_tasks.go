@@ -13,6 +13,8 @@ func enTasks(c *Catalogue) {
 	c.Tasks.ApartUntil = func(since, until string) string {
 		return "Apart since " + since + ". A look is due on " + until + "; it ends when you set it back after that."
 	}
+	c.Tasks.AnywayTitle, c.Tasks.Anyway = "It was done already", "Note it all the same"
+	c.Tasks.AnywayWords = "Then note it, so that everybody knows and every limit counts it."
 	c.Tasks.GuestOutbreak = "The others see this finding and decide whether it is an outbreak, and what to do."
 	c.Tasks.CardHere, c.Tasks.NoCard = "Does a sticky card hang here?", "None"
 	c.Tasks.GiveBack, c.Tasks.GaveBack = "Give it back", "Given back"
@@ -115,6 +117,8 @@ func enTaskCare(t *Tasks) {
 	t.Thirsty = func(plants, days string) string {
 		return plants + ": last watered " + days + " ago. Water first, treat later."
 	}
+	t.NoLabel = "This product’s label is not on the shelf here, so no limit of it is known. Read the label first."
+	t.NotThere = "One of the plants is gone, or not known on this phone."
 	t.Tender = func(plants string) string { return plants + ": weak or newly potted. Leaves can burn." }
 	t.InRow = func(plants, times string) string {
 		return plants + ": " + times + " in a row. The label asks for another product now."

@@ -37,11 +37,13 @@ type Tasks struct {
 	MaybeTreated         func(plants, member, day string) string
 	Thirsty              func(plants, days string) string
 	Tender               func(plants string) string
+	NoLabel, NotThere    string // the product or a plant is not known here
 	InRow                func(plants, times string) string
 
 	Turn, Watered, WaterSaid, Shares string
 	ByHand, ByHandWords              string                           // what was done to a plant by hand
 	ApartUntil                       func(since, until string) string // when a plant's time apart may end
+	AnywayTitle, AnywayWords, Anyway string                           // of a treatment that must not be done now
 	GuestOutbreak                    string                           // why a guest opens none
 	CardHere, NoCard                 string                           // whether a sticky card hangs at a place
 	GiveBack, GaveBack               string                           // of a task that somebody has taken on
