@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join as path } from 'node:path';
 import { after, before } from 'node:test';
-import { addPlants, found, invite, join, openPlant, underside } from '../world/household.mjs';
+import { addPlants, found, invite, join, openPlant } from '../world/household.mjs';
 import { Phone } from '../world/phone.mjs';
 import { scenes } from '../world/scenes.mjs';
 import { Server, folder } from '../world/program.mjs';
@@ -13,7 +13,7 @@ let server, mira, link;
 const others = [];
 const test = scenes(() => [mira, ...others].filter(Boolean));
 before(async () => {
-  server = await Server.start();
+  server = await Server.start({ more: ['--photo-space', '1'] }); // a megabyte
   mira = await found(server);
   await addPlants(mira, 'Kitchen sill', ['Fern', 'Basil', 'Zebra plant']);
   link = await invite(mira);
@@ -85,22 +85,45 @@ test('a file that is no photo is refused in words, and the form keeps the rest',
   assert.equal(await mira.screen().locator('.entry').count(), 0, 'nothing half was saved');
 });
 
+/** grain is a photo of nothing but noise, which no method makes small. */
+async function grain(phone) {
+  const bytes = await phone.page.evaluate(async () => {
+    const canvas = new OffscreenCanvas(2048, 1536);
+    const pen = canvas.getContext('2d');
+    const picture = pen.createImageData(canvas.width, canvas.height);
+    let seed = 1;
+    picture.data.forEach((_, i) => {
+      seed = (seed * 48271) % 2147483647;
+      picture.data[i] = i % 4 === 3 ? 255 : seed & 255;
+    });
+    pen.putImageData(picture, 0, 0);
+    const blob = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.9 });
+    return new Promise((done) => {
+      const reader = new FileReader();
+      reader.onload = () => done(reader.result.split(',')[1]);
+      reader.readAsDataURL(blob);
+    });
+  });
+  return { name: 'grain.jpg', mimeType: 'image/jpeg', buffer: Buffer.from(bytes, 'base64') };
+}
+
 test('a photo that the server refuses is kept, listed with its reason, and can be saved or dropped', async () => {
-  const refuse = (route) => (route.request().method() === 'POST'
-    ? route.fulfill({ status: 422, json: { code: 'photo_too_large', words: 'The photo has too many pixels.' } }) : route.fallback());
-  await mira.context.route('**/uploads', refuse);
   await openPlant(mira, 'Basil');
   await mira.press('Found something');
   await mira.at('finding');
   await mira.choose('Yellowing');
-  await mira.screen().locator('input[type=file]').setInputFiles(underside);
+  await mira.screen().locator('input[type=file]').setInputFiles(await grain(mira));
   await mira.press('Save the finding');
   await mira.at('after');
   await until('it says that something could not be sent', () => mira.status(), (words) => /^1 could not be sent/.test(words));
   await mira.go('#/household/data', 'data');
   const failed = mira.screen().locator('.card.failed');
   await failed.getByText('They are safe on this phone.').waitFor();
-  await failed.getByText(/large|big|pixels/i).waitFor();
+  await failed.getByText(/space for photos is full/).waitFor();
+  const again = mira.context.waitForEvent('response', (answer) => answer.status() === 507);
+  await mira.press('Try again');
+  await again;
+  await failed.getByText(/space for photos is full/).waitFor();
   const saving = mira.page.waitForEvent('download');
   await mira.press('Save a copy');
   assert.equal(readFileSync(await (await saving).path()).subarray(0, 3).toString('hex'), 'ffd8ff', 'a JPEG');
