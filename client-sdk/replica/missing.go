@@ -27,7 +27,8 @@ const (
 )
 
 // askMissing puts photos back into the queue that the server had and has no longer. A
-// server that was restored is asked about all at once.
+// server that was restored is asked about all at once, and so is a second one, because
+// a photo is marked as sent whichever server has got it.
 func (r *Replica) askMissing(ctx context.Context, s *Server) error {
 	kept, err := r.vault.Kept(ctx, keptAsked)
 	if err != nil {
@@ -37,26 +38,41 @@ func (r *Replica) askMissing(ctx context.Context, s *Server) error {
 	if len(kept) == 12 {
 		last, next = int64(binary.BigEndian.Uint64(kept)), int(binary.BigEndian.Uint32(kept[8:]))
 	}
-	now, restored := int64(r.Now()), r.Status().Restored
-	if since := now - last; !restored && since >= 0 && since < askEvery {
+	now, c := int64(r.Now()), r.contact()
+	all := c != nil && !c.Asked
+	if since := now - last; !all && since >= 0 && since < askEvery {
 		return nil
 	}
 	sums, err := r.sentPhotos(ctx)
 	if err != nil {
 		return err
 	}
-	if restored || next >= len(sums) {
+	if all || next >= len(sums) {
 		next = 0
 	}
-	for more := len(sums) > 0; more; more = restored && next < len(sums) {
+	for more := len(sums) > 0; more; more = all && next < len(sums) {
 		page := sums[next:min(next+mostAsked, len(sums))]
 		if err := r.sendAgain(ctx, s, page); err != nil {
 			return err
 		}
 		next += len(page)
 	}
+	if all {
+		if err := r.asked(ctx, c); err != nil {
+			return err
+		}
+	}
 	kept = binary.BigEndian.AppendUint64(nil, uint64(now))
 	return r.vault.Keep(ctx, keptAsked, binary.BigEndian.AppendUint32(kept, uint32(next)))
+}
+
+// asked notes that a store was asked about all photos. If it was restored meanwhile,
+// there is another contact with it, which has not been asked.
+func (r *Replica) asked(ctx context.Context, c *contact) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	c.Asked = true
+	return r.keepContacts(ctx)
 }
 
 // sentPhotos are the photos of this phone's member that do not wait to be sent, in the

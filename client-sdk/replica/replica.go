@@ -52,6 +52,8 @@ type Replica struct {
 	sealed  oplog.Head   // guarded by mu: head of the signed part of the own log
 	fresh   int          // guarded by mu: operations folded in since the last snapshot
 	status  Status       // guarded by mu
+
+	contacts []*contact // guarded by mu; the store that was met last comes first
 }
 
 // Open takes up a replica from its vault. ErrNobody if the vault is empty.
@@ -82,7 +84,7 @@ func newReplica(v Vault, o Options, id Identity) *Replica {
 func (r *Replica) restart() {
 	r.state = merge.New(r.identity.Household)
 	r.sealed = r.state.Tail(r.device).Head()
-	r.pending, r.fresh, r.status = nil, 0, Status{}
+	r.pending, r.fresh, r.status, r.contacts = nil, 0, Status{}, nil
 }
 
 func (r *Replica) public() ed25519.PublicKey { return r.key.Public().(ed25519.PublicKey) }
@@ -107,7 +109,7 @@ func (r *Replica) load(ctx context.Context) error {
 		return err
 	}
 	r.clock.Observe(r.state.Stamp())
-	if err := r.loadContact(ctx); err != nil {
+	if err := r.loadContacts(ctx); err != nil {
 		return err
 	}
 	return r.carryOver(ctx)

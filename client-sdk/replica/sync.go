@@ -2,9 +2,7 @@ package replica
 
 import (
 	"context"
-	"encoding/binary"
 	"errors"
-	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -115,12 +113,19 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 		if err != nil {
 			return err
 		}
+		out.Epoch = r.lost()
 		in, err := r.roundTrip(ctx, s, out)
 		if err != nil {
 			return err
 		}
-		r.acknowledge(out, in)
+		if err := r.meet(ctx, in); err != nil {
+			return err
+		}
+		r.distrust(out, in)
 		if err := peer.Take(ctx, side, in); err != nil {
+			return err
+		}
+		if err := r.acknowledge(ctx, in); err != nil {
 			return err
 		}
 		if peer.Settled(side) {
@@ -214,15 +219,17 @@ type side Replica
 
 func (s *side) Household() model.HouseholdID { return s.identity.Household }
 
-func (s *side) Vector() oplog.Vector {
+func (s *side) Heads() map[model.DeviceID]oplog.Head {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	v := s.state.Vector()
+	h := s.state.Heads()
 	if s.sealed.Seq > 0 {
-		v[s.device] = s.sealed.Seq
+		h[s.device] = s.sealed
 	}
-	return v
+	return h
 }
+
+func (s *side) Vector() oplog.Vector { return oplog.VectorOf(s.Heads()) }
 
 func (s *side) Devices() []model.DeviceID {
 	s.mu.Lock()
@@ -263,87 +270,4 @@ func (s *side) Take(ctx context.Context, batches []*oplog.Batch) ([]merge.Refusa
 		s.sealed = s.state.Tail(s.device).Head()
 	}
 	return p.Refused, nil
-}
-
-// acknowledge notes how far the server has this phone's log: as far as it says, but
-// no further than what was sent to it and not refused. If it says more, perhaps the
-// answer to an earlier push was lost; but a copy of this phone may also have written
-// other operations under the same numbers. So the rest is sent again, and the server
-// compares.
-func (r *Replica) acknowledge(out, in *wire.Message) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	sent := r.status.acked
-	r.status.Restored = r.status.Restored || in.Have[r.device] < sent
-	for _, b := range out.Batches {
-		if b.Device == r.device {
-			sent = b.Last()
-		}
-	}
-	if slices.ContainsFunc(in.Refused, func(x wire.Refused) bool { return x.Device == r.device }) {
-		sent = r.status.acked
-	}
-	r.status.acked = min(sent, in.Have[r.device])
-	if r.sealed.Seq > r.status.acked {
-		in.Have[r.device] = r.status.acked
-	}
-}
-
-// settle remembers what the server has told.
-func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
-	r.mu.Lock()
-	r.status.Blocked = nil
-	if b, ok := p.Blocked()[r.device]; ok {
-		r.status.Blocked = fault.New(b.Code, b.Words)
-	}
-	if r.status.acked >= r.sealed.Seq {
-		r.status.Shared = model.Instant(r.clock.Wall())
-	}
-	kept := binary.BigEndian.AppendUint64(nil, r.status.acked)
-	kept = binary.BigEndian.AppendUint64(kept, uint64(r.status.Shared))
-	kept = binary.BigEndian.AppendUint64(kept, uint64(r.clock.Offset()))
-	r.mu.Unlock()
-	return r.vault.Keep(ctx, keptContact, kept)
-}
-
-// keptContact is what the last contact told, 8 bytes each: the acknowledged
-// operations, the moment of Status.Shared, and how far the clock is off.
-const keptContact = "contact"
-
-// Status says where the data of this phone is.
-type Status struct {
-	Unsent  int           // own operations that the server has not acknowledged
-	Shared  model.Instant // when it last had all of them, 0 for never
-	Trouble *fault.Fault  // why the last Sync failed, nil if it did not
-	Blocked *fault.Fault  // why the server refuses this phone's log, nil if it does not
-	// Restored is set when the server knew less of a log at the last Sync than it had
-	// said before: it was restored from a backup. The phones bring it up to date.
-	Restored bool
-	Moved    *Move // this phone writes under another key since, nil after ForgetMove
-	Offset   int64 // milliseconds that the phone's own clock is behind the server's, as last told
-
-	acked uint64 // the server has this much of the own log, and it is what we wrote
-}
-
-// Status says where the data of this phone is.
-func (r *Replica) Status() Status {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	s := r.status
-	s.Offset = r.clock.Offset()
-	if head := r.state.Tail(r.device).Head().Seq; head > s.acked {
-		s.Unsent = int(head - s.acked)
-	}
-	return s
-}
-
-func (r *Replica) loadContact(ctx context.Context) error {
-	b, err := r.vault.Kept(ctx, keptContact)
-	if err != nil || len(b) != 24 {
-		return err
-	}
-	r.status.acked = binary.BigEndian.Uint64(b)
-	r.status.Shared = model.Instant(binary.BigEndian.Uint64(b[8:]))
-	r.clock.Correct(int64(binary.BigEndian.Uint64(b[16:])))
-	return nil
 }

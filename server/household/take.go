@@ -15,7 +15,7 @@ import (
 type side struct {
 	room    *room
 	now     func() time.Time
-	vector  oplog.Vector
+	heads   map[model.DeviceID]oplog.Head
 	devices []model.DeviceID
 }
 
@@ -27,13 +27,14 @@ func newSide(ctx context.Context, r *room, now func() time.Time) (*side, error) 
 // look notes what the household knows. The answer to one message is made from what
 // was known at one moment, although others write meanwhile.
 func (s *side) look(st *merge.State) error {
-	s.vector, s.devices = st.Vector(), st.Devices()
+	s.heads, s.devices = st.Heads(), st.Devices()
 	return nil
 }
 
 func (s *side) Household() model.HouseholdID { return s.room.id }
-func (s *side) Vector() oplog.Vector         { return s.vector }
 func (s *side) Devices() []model.DeviceID    { return s.devices }
+
+func (s *side) Heads() map[model.DeviceID]oplog.Head { return s.heads }
 
 func (s *side) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
 	return s.room.log.Read(ctx, d, after, maxBytes)

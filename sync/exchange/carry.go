@@ -50,6 +50,7 @@ func Pack(ctx context.Context, to io.Writer, r Replica, theirs oplog.Vector) err
 		for _, b := range m.Batches {
 			p.theirs[b.Device] = b.Last()
 		}
+		m.Stubs = nil // all of each log is in the file, or its beginning in another
 		if err := packOne(out, m); err != nil {
 			return err
 		}

@@ -5,6 +5,11 @@
 // server, a simulation drives it between many, a file can carry its messages.
 // Messages may be lost, repeated, delayed or reordered: each says in full what its
 // sender knows, so the worst that can happen is that something is sent twice.
+//
+// Messages say by a stub of its hash which history of each log their sender has. So
+// two that have different ones of a log, because somebody writes in two places as
+// one, notice it when they meet: each keeps its own, says so, and sends nothing of
+// that log.
 package exchange
 
 import (
@@ -22,8 +27,8 @@ import (
 type Replica interface {
 	Household() model.HouseholdID
 
-	// Vector says how far each log is known, durably.
-	Vector() oplog.Vector
+	// Heads says how far each log is known, durably. The caller may change the map.
+	Heads() map[model.DeviceID]oplog.Head
 
 	// Devices gives the known devices, whoever invited before whoever was invited.
 	Devices() []model.DeviceID
@@ -43,6 +48,7 @@ const PageBytes = 512 << 10
 // Peer is what a replica knows about the other side of one conversation.
 type Peer struct {
 	theirs   oplog.Vector // nil until they have said it
+	stubs    map[model.DeviceID]wire.Stub
 	refused  []wire.Refused
 	blocked  refusals // logs that they will not take from us now
 	declined refusals // logs that we will not take from them now
@@ -78,11 +84,22 @@ func (r refusals) retry() {
 
 // Next makes the next message to the other side.
 func (p *Peer) Next(ctx context.Context, r Replica) (*wire.Message, error) {
-	m := &wire.Message{Household: r.Household(), Have: r.Vector(), Refused: p.refused}
-	p.refused = nil
-	if p.theirs == nil {
-		return m, nil // ask first: whoever does not know sends nothing in vain
+	heads := r.Heads()
+	m := &wire.Message{Household: r.Household(), Have: oplog.VectorOf(heads), Stubs: make(map[model.DeviceID]wire.Stub, len(heads))}
+	for d, h := range heads {
+		m.Stubs[d] = wire.StubOf(h.Hash)
 	}
+	if p.theirs != nil { // else ask first: whoever does not know sends nothing in vain
+		if err := p.fill(ctx, r, m); err != nil {
+			return nil, err
+		}
+	}
+	m.Refused, p.refused = p.refused, nil
+	return m, nil
+}
+
+// fill puts a page of what the other side lacks into a message.
+func (p *Peer) fill(ctx context.Context, r Replica, m *wire.Message) error {
 	room := PageBytes
 	for _, d := range r.Devices() {
 		if _, blocked := p.blocked[d]; blocked || m.Have[d] <= p.theirs[d] {
@@ -94,18 +111,54 @@ func (p *Peer) Next(ctx context.Context, r Replica) (*wire.Message, error) {
 		}
 		batches, err := r.Read(ctx, d, p.theirs[d], room)
 		if err != nil {
-			return nil, err
+			return err
+		}
+		if len(batches) == 0 || p.parted(batches[0]) {
+			continue
 		}
 		for _, b := range batches {
 			room -= len(b.Encode())
 		}
 		m.Batches = append(m.Batches, batches...)
-		if n := len(batches); n > 0 && batches[n-1].Last() < m.Have[d] {
+		if batches[len(batches)-1].Last() < m.Have[d] {
 			m.More = true
 			break // the rest of this log, and of those after it, come later
 		}
 	}
-	return m, nil
+	return nil
+}
+
+// parted reports whether their history of a log is another than the one that a batch
+// goes on from, and notes it.
+func (p *Peer) parted(b *oplog.Batch) bool {
+	at := p.theirs[b.Device]
+	hash, err := b.HashAt(at)
+	if err != nil || !p.differs(b.Device, hash) { // a batch that cannot be read is theirs to refuse
+		return false
+	}
+	p.fork(b.Device, at)
+	return true
+}
+
+// differs reports whether they have another hash than this where their log ends.
+func (p *Peer) differs(d model.DeviceID, hash oplog.Hash) bool {
+	stub, said := p.stubs[d]
+	return said && p.theirs[d] > 0 && stub != wire.StubOf(hash)
+}
+
+// fork notes that two histories of a log have met. Neither side will take the other's.
+func (p *Peer) fork(d model.DeviceID, at uint64) {
+	x := wire.Refused{Device: d, First: at, Code: oplog.ErrFork.Code, Words: oplog.ErrFork.Words}
+	p.blocked.add(x)
+	p.decline(x)
+}
+
+// decline notes what was not taken from them, and that they have to hear of it.
+func (p *Peer) decline(x wire.Refused) {
+	p.declined.add(x)
+	if !slices.ContainsFunc(p.refused, func(r wire.Refused) bool { return r.Device == x.Device }) {
+		p.refused = append(p.refused, x)
+	}
 }
 
 // Take takes in a message from the other side.
@@ -116,27 +169,31 @@ func (p *Peer) Take(ctx context.Context, r Replica, m *wire.Message) error {
 	if !p.theirs.Covers(m.Have) {
 		p.blocked.retry()
 	}
-	p.theirs = m.Have
+	p.theirs, p.stubs = m.Have, m.Stubs
+	before := r.Heads()
+	for d, head := range before {
+		if head.Seq == p.theirs[d] && p.differs(d, head.Hash) {
+			p.fork(d, head.Seq)
+		}
+	}
 	for _, x := range m.Refused {
 		p.blocked.add(x)
+		if x.Code == oplog.ErrFork.Code {
+			p.declined.add(x) // it is one from either side
+		}
 	}
 	if len(m.Batches) == 0 {
 		return nil
 	}
-	before := r.Vector()
 	refused, err := r.Take(ctx, m.Batches)
 	if err != nil {
 		return err
 	}
-	if !before.Covers(r.Vector()) {
+	if !oplog.VectorOf(before).Covers(oplog.VectorOf(r.Heads())) {
 		p.declined.retry()
 	}
 	for _, x := range refused {
-		one := refusal(x)
-		p.declined.add(one)
-		if !slices.ContainsFunc(p.refused, func(r wire.Refused) bool { return r.Device == one.Device }) {
-			p.refused = append(p.refused, one)
-		}
+		p.decline(refusal(x))
 	}
 	return nil
 }
@@ -155,7 +212,8 @@ func (p *Peer) Settled(r Replica) bool {
 	if p.theirs == nil {
 		return false
 	}
-	return p.knows(p.theirs, r.Vector(), p.blocked) && p.knows(r.Vector(), p.theirs, p.declined)
+	ours := oplog.VectorOf(r.Heads())
+	return p.knows(p.theirs, ours, p.blocked) && p.knows(ours, p.theirs, p.declined)
 }
 
 // knows reports whether one side knows what the other does, apart from refused logs.

@@ -265,6 +265,68 @@ func TestAForkedLogDoesNotHoldUpTheOthers(t *testing.T) {
 	require.NotEmpty(t, l.peers[1].Blocked()[p.Device()].Words)
 }
 
+// Two that have different histories of a log notice it before anything of it is sent,
+// whichever of them has more of it, and whichever asks.
+func TestAForkIsNoticedAtTheFirstContact(t *testing.T) {
+	for name, lengths := range map[string][2]int{"one is longer": {3, 1}, "the other is longer": {1, 3}, "equally long": {2, 2}} {
+		t.Run(name, func(t *testing.T) {
+			h := history(t)
+			p := h.Pens[1]
+			clone := twin(t, h, p)
+			before := h.Batches()
+			sides := [2]*memlog.Replica{}
+			for i, pen := range []*mergetest.Pen{p, clone} {
+				for n := range lengths[i] {
+					pen.Fact(t, &model.Inspection{Plant: model.PlantID{byte(10*i + n + 1)}})
+				}
+				sides[i] = replica(t, h, append(before[:len(before):len(before)], pen.Seal(t))...)
+			}
+			l := newLink(sides[0], sides[1])
+			for n := 0; !l.settled(); n++ {
+				require.Less(t, n, 4)
+				m, err := l.peers[n%2].Next(ctx, sides[n%2])
+				require.NoError(t, err)
+				require.Empty(t, m.Batches)
+				require.NoError(t, l.peers[1-n%2].Take(ctx, sides[1-n%2], m))
+			}
+			for _, p := range l.peers {
+				require.Equal(t, oplog.ErrFork.Code, p.Blocked()[clone.Device()].Code)
+				require.Len(t, p.Blocked(), 1)
+			}
+		})
+	}
+}
+
+// unstubbed is what a replica says that does not know stubs.
+func unstubbed(m *wire.Message) *wire.Message {
+	m.Stubs = nil
+	return m
+}
+
+// With a replica that gives no stubs, a fork is noticed when the log is sent, as before.
+func TestAForkIsNoticedWithoutStubs(t *testing.T) {
+	h := history(t)
+	p := h.Pens[1]
+	clone := twin(t, h, p)
+	before := h.Batches()
+	p.Fact(t, &model.Inspection{Plant: model.PlantID{1}})
+	clone.Fact(t, &model.Inspection{Plant: model.PlantID{2}})
+	clone.Fact(t, &model.Inspection{Plant: model.PlantID{3}})
+	a := replica(t, h, append(before[:len(before):len(before)], p.Seal(t))...)
+	b := replica(t, h, append(before[:len(before):len(before)], clone.Seal(t))...)
+	var pa, pb exchange.Peer
+	for range 3 {
+		m, err := pa.Next(ctx, a)
+		require.NoError(t, err)
+		require.NoError(t, pb.Take(ctx, b, unstubbed(m)))
+		m, err = pb.Next(ctx, b)
+		require.NoError(t, err)
+		require.NoError(t, pa.Take(ctx, a, unstubbed(m)))
+	}
+	require.True(t, pa.Settled(a))
+	require.Equal(t, oplog.ErrFork.Code, pb.Blocked()[p.Device()].Code)
+}
+
 // The page with the invitation is lost and the one with the newcomer's log arrives:
 // it is refused, and goes through when the invitation has come.
 func TestWhatWasRefusedTooEarlyComesAgain(t *testing.T) {
@@ -306,10 +368,10 @@ type lacking struct {
 	without model.DeviceID
 }
 
-func (r *lacking) Vector() oplog.Vector {
-	v := r.Replica.Vector()
-	delete(v, r.without)
-	return v
+func (r *lacking) Heads() map[model.DeviceID]oplog.Head {
+	h := r.Replica.Heads()
+	delete(h, r.without)
+	return h
 }
 
 func pass(from *exchange.Peer, a exchange.Replica, to *exchange.Peer, b exchange.Replica) error {

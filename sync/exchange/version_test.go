@@ -24,10 +24,11 @@ import (
 // message keys, versions and kinds of operations that this one does not know. The
 // golden files are what it reads, so a later version can see that it still does.
 
+// nextMessage is a message as replicas wrote it when there were no stubs yet.
 func nextMessage(t require.TestingT, r exchange.Replica, p *exchange.Peer) []byte {
 	m, err := p.Next(ctx, r)
 	require.NoError(t, err)
-	data, err := m.Encode()
+	data, err := unstubbed(m).Encode()
 	require.NoError(t, err)
 	return data
 }
@@ -149,8 +150,11 @@ type holding struct {
 	extra *oplog.Batch
 }
 
-func (r *holding) Vector() oplog.Vector {
-	return r.Replica.Vector().Join(oplog.Vector{r.extra.Device: r.extra.Last()})
+func (r *holding) Heads() map[model.DeviceID]oplog.Head {
+	h := r.Replica.Heads()
+	last, _ := r.extra.HashAt(r.extra.Last()) // it holds that one
+	h[r.extra.Device] = oplog.Head{Seq: r.extra.Last(), Hash: last}
+	return h
 }
 
 func (r *holding) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {

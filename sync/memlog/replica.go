@@ -24,6 +24,9 @@ func (r *Replica) Household() model.HouseholdID { return r.State.Household() }
 // Vector says how far each log is known.
 func (r *Replica) Vector() oplog.Vector { return r.State.Vector() }
 
+// Heads says how far each log is known, with the hash of the chain.
+func (r *Replica) Heads() map[model.DeviceID]oplog.Head { return r.State.Heads() }
+
 // Devices gives the known devices, whoever invited before whoever was invited.
 func (r *Replica) Devices() []model.DeviceID { return r.State.Devices() }
 

@@ -64,18 +64,23 @@ func (v Vector) Join(w Vector) Vector {
 // Equal reports whether both know the same. An absent device and one at zero are equal.
 func (v Vector) Equal(w Vector) bool { return v.Covers(w) && w.Covers(v) }
 
+// HashAt is the hash after an operation that the log holds, ErrGap if it does not.
+func HashAt(ctx context.Context, log Log, d model.DeviceID, seq uint64) (Hash, error) {
+	kept, err := log.Read(ctx, d, seq-1, 1)
+	if err != nil {
+		return Hash{}, err
+	}
+	if len(kept) == 0 || kept[0].Last() < seq {
+		return Hash{}, ErrGap
+	}
+	return kept[0].HashAt(seq)
+}
+
 // Repeats checks a batch whose operations the log already holds against what is
 // kept: ErrFork if they differ. A repeated push is harmless, a second history under
 // the same numbers is not.
 func Repeats(ctx context.Context, log Log, b *Batch) error {
-	kept, err := log.Read(ctx, b.Device, b.Last()-1, 1)
-	if err != nil {
-		return err
-	}
-	if len(kept) == 0 || kept[0].Last() < b.Last() {
-		return ErrGap
-	}
-	want, err := kept[0].HashAt(b.Last())
+	want, err := HashAt(ctx, log, b.Device, b.Last())
 	if err != nil {
 		return err
 	}

@@ -44,13 +44,20 @@ var (
 type Message struct {
 	Household model.HouseholdID
 	Have      oplog.Vector
-	Batches   []*oplog.Batch
-	Refused   []Refused
+	// Stubs are of the hashes after what the sender has of each log. They are left
+	// out by who does not know them.
+	Stubs   map[model.DeviceID]Stub
+	Batches []*oplog.Batch
+	Refused []Refused
 	// Now is the sender's time when it answered, Unix milliseconds, 0 from a
 	// phone: servers tell it so that phones can correct their clocks.
 	Now int64
 	// More says that the sender holds further batches that did not fit.
 	More bool
+	// Epoch is that of the sender's store in what a server says, zero from one that
+	// has none. A phone says the epoch under which the server had acknowledged more
+	// than it has now.
+	Epoch Epoch
 }
 
 // Refused names a batch that was not taken in, and why.
@@ -69,6 +76,8 @@ type message struct {
 	Refused   []refusedOne `cbor:"5,keyasint,omitempty"`
 	Now       int64        `cbor:"6,keyasint,omitempty"`
 	More      bool         `cbor:"7,keyasint,omitempty"`
+	Stubs     []byte       `cbor:"9,keyasint,omitempty"` // 8 was never used: see the golden files
+	Epoch     *Epoch       `cbor:"10,keyasint,omitempty"`
 }
 
 type have struct {
@@ -112,6 +121,9 @@ func (m *Message) Encode() ([]byte, error) {
 	}
 	for _, b := range m.Batches {
 		w.Batches = append(w.Batches, b.Encode())
+	}
+	if w.Stubs = m.stubs(); !m.Epoch.IsZero() {
+		w.Epoch = &m.Epoch
 	}
 	for _, r := range m.Refused {
 		w.Refused = append(w.Refused, refusedOne{Device: r.Device[:], First: r.First, Code: string(r.Code), Words: r.Words})
@@ -174,6 +186,9 @@ func Decode(data []byte) (m *Message, bad []error, err error) {
 		return nil, nil, ErrDamaged.Because(err)
 	}
 	m = &Message{Now: w.Now, More: w.More, Have: oplog.Vector{}}
+	if w.Epoch != nil {
+		m.Epoch = *w.Epoch
+	}
 	if len(w.Household) != 16 || len(w.Have) > maxDevices {
 		return nil, nil, ErrDamaged
 	}
@@ -183,6 +198,9 @@ func Decode(data []byte) (m *Message, bad []error, err error) {
 			return nil, nil, ErrDamaged
 		}
 		m.Have[model.DeviceID(h.Device)] = h.Seq
+	}
+	if !m.readStubs(&w) {
+		return nil, nil, ErrDamaged
 	}
 	for _, r := range w.Refused {
 		if len(r.Device) != 16 {

@@ -2,6 +2,7 @@ package wire_test
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"testing"
 
 	"github.com/fxamacker/cbor/v2"
@@ -30,6 +31,17 @@ func full(t testing.TB) *wire.Message {
 	}
 }
 
+// latest is a message with the keys that came later, too.
+func latest(t testing.TB) *wire.Message {
+	m := full(t)
+	m.Stubs = map[model.DeviceID]wire.Stub{}
+	for d := range m.Have {
+		m.Stubs[d] = wire.StubOf(sha256.Sum256(d[:]))
+	}
+	m.Epoch = wire.Epoch{Store: 0x1eaf, Age: 7}
+	return m
+}
+
 func encode(t require.TestingT, m *wire.Message) []byte {
 	data, err := m.Encode()
 	require.NoError(t, err)
@@ -41,7 +53,8 @@ func equal(t require.TestingT, want, got *wire.Message) {
 	require.Equal(t, want.Household, got.Household)
 	require.True(t, want.Have.Equal(got.Have))
 	require.Equal(t, want.Refused, got.Refused)
-	require.Equal(t, []any{want.Now, want.More}, []any{got.Now, got.More})
+	require.Equal(t, []any{want.Now, want.More, want.Epoch}, []any{got.Now, got.More, got.Epoch})
+	require.Equal(t, want.Stubs, got.Stubs)
 	require.Len(t, got.Batches, len(want.Batches))
 	for i := range want.Batches {
 		require.Equal(t, want.Batches[i].Encode(), got.Batches[i].Encode())
@@ -56,7 +69,7 @@ func decode(t require.TestingT, data []byte) *wire.Message {
 }
 
 func TestMessagesReadBackAsWritten(t *testing.T) {
-	for name, m := range map[string]*wire.Message{"full": full(t), "nearly empty": {Household: model.HouseholdID{1}}} {
+	for name, m := range map[string]*wire.Message{"full": full(t), "latest": latest(t), "nearly empty": {Household: model.HouseholdID{1}}} {
 		t.Run(name, func(t *testing.T) {
 			data := encode(t, m)
 			equal(t, m, decode(t, data))
@@ -71,6 +84,12 @@ func TestAnyVectorReadsBack(t *testing.T) {
 		for range rapid.IntRange(0, 20).Draw(t, "devices") {
 			d := model.DeviceID(rapid.SliceOfN(rapid.Byte(), 16, 16).Draw(t, "device"))
 			m.Have[d] = rapid.Uint64().Draw(t, "seq")
+			if rapid.Bool().Draw(t, "with a stub") {
+				if m.Stubs == nil {
+					m.Stubs = map[model.DeviceID]wire.Stub{}
+				}
+				m.Stubs[d] = wire.Stub(rapid.SliceOfN(rapid.ByteRange(1, 255), 8, 8).Draw(t, "stub"))
+			}
 		}
 		equal(t, m, decode(t, encode(t, m)))
 	})
@@ -83,6 +102,40 @@ func TestGoldenMessage(t *testing.T) {
 	m.Batches = nil // the rest does not depend on how DEFLATE packs
 	plain := mergetest.Golden(t, "message-without-batches.v1.cbor", encode(t, m))
 	require.Equal(t, plain, encode(t, m))
+}
+
+// olderMessage is how the first readers of version 1 read a message.
+type olderMessage struct {
+	Version   uint64 `cbor:"1,keyasint"`
+	Household []byte `cbor:"2,keyasint"`
+	Have      []struct {
+		_      struct{} `cbor:",toarray"`
+		Device []byte
+		Seq    uint64
+	} `cbor:"3,keyasint"`
+	More bool `cbor:"7,keyasint"`
+}
+
+// The same version with the keys that came later: both sides read both.
+func TestGoldenMessageWithLaterKeys(t *testing.T) {
+	m := latest(t)
+	m.Batches = nil
+	golden := mergetest.Golden(t, "message-stubs-epoch.v1.cbor", encode(t, m))
+	require.Equal(t, golden, encode(t, m))
+	equal(t, m, decode(t, golden))
+
+	var old olderMessage
+	mode, err := cbor.DecOptions{DupMapKey: cbor.DupMapKeyEnforcedAPF, IndefLength: cbor.IndefLengthForbidden}.DecMode()
+	require.NoError(t, err)
+	require.NoError(t, mode.Unmarshal(golden, &old))
+	require.Equal(t, uint64(1), old.Version)
+	require.Len(t, old.Have, len(m.Have))
+	require.True(t, old.More)
+
+	m.Stubs, m.Epoch = nil, wire.Epoch{} // as it was written before there were these
+	older := decode(t, mergetest.Golden(t, "message-without-batches.v1.cbor", encode(t, m)))
+	require.Empty(t, older.Stubs)
+	require.True(t, older.Epoch.IsZero())
 }
 
 func TestWhatCannotBeAMessageIsRefused(t *testing.T) {
@@ -113,6 +166,10 @@ func TestWhatCannotBeAMessageIsRefused(t *testing.T) {
 		"a key twice":            {[]byte{0xa2, 1, 1, 1, 1}, "message_damaged"},
 		"an indefinite length":   {[]byte{0xbf, 1, 1, 0xff}, "message_damaged"},
 		"a giant length":         {[]byte{0xa1, 3, 0x9b, 0x7f, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff}, "message_damaged"},
+		"stubs that do not fit":  {encode(map[int]any{1: 1, 2: id, 3: []any{[]any{id, 1}}, 9: id}), "message_damaged"},
+		"stubs of another kind":  {encode(map[int]any{1: 1, 2: id, 3: []any{[]any{id, 1}}, 9: 8}), "message_damaged"},
+		"a long epoch":           {encode(map[int]any{1: 1, 2: id, 3: []any{}, 10: []any{1, 2, 3}}), "message_damaged"},
+		"an epoch too large":     {encode(map[int]any{1: 1, 2: id, 3: []any{}, 10: []any{1, 1 << 32}}), "message_damaged"},
 		"a tag":                  {[]byte{0xa1, 1, 0xc1, 1}, "message_damaged"},
 		"far too long":           {make([]byte, wire.MaxMessageBytes+1), "batch_too_big"},
 	}
@@ -137,6 +194,7 @@ func TestUnknownKeysArePassedOver(t *testing.T) {
 // says the same after another round.
 func FuzzDecodeMessage(f *testing.F) {
 	f.Add(encode(f, full(f)))
+	f.Add(encode(f, latest(f)))
 	f.Add(encode(f, &wire.Message{Household: model.HouseholdID{1}}))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		m, bad, err := wire.Decode(data)
