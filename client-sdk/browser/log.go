@@ -97,6 +97,32 @@ func appendTo(t tx, h model.HouseholdID, at map[model.DeviceID]oplog.Head, bs []
 	return nil
 }
 
+// PutSegment keeps a batch in place of those that it was made of.
+func (v *Vault) PutSegment(ctx context.Context, s *oplog.Batch) error {
+	ask := func(t tx) []js.Value {
+		kept := t.store(batches)
+		return []js.Value{getOwner(t), kept.Call("getKey", batchKey(s.Device, s.First-1)), kept.Call("get", batchKey(s.Device, s.Last()))}
+	}
+	return v.update(ctx, []string{identities, batches}, ask, func(t tx, got []js.Value) error {
+		if _, err := readOwner(got[0]); err != nil {
+			return err
+		}
+		if got[1].IsUndefined() || got[2].IsUndefined() {
+			return oplog.ErrGap
+		}
+		last, err := oplog.DecodeBatch(goBytes(got[2]))
+		if err != nil {
+			return err
+		}
+		if err := oplog.SameEnd(last, s); err != nil {
+			return err
+		}
+		t.store(batches).Call("delete", keyRange.Call("bound", batchKey(s.Device, s.First), batchKey(s.Device, s.Last())))
+		t.store(batches).Call("put", jsBytes(s.Encode()), batchKey(s.Device, s.Last()))
+		return nil
+	})
+}
+
 // Read gives the batches of a device. The database has no limit by bytes, so how
 // many batches to ask for is guessed from the sizes so far.
 func (v *Vault) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {

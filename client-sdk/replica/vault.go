@@ -42,6 +42,11 @@ type Vault interface {
 	// holds, in one step.
 	Seal(ctx context.Context, b *oplog.Batch) error
 
+	// PutSegment keeps a batch in place of those that it was made of by oplog.Segment,
+	// in one step. oplog.ErrGap if no kept batch ends just before it, or where it ends;
+	// oplog.ErrFork if what is kept differs.
+	PutSegment(ctx context.Context, s *oplog.Batch) error
+
 	// SaveSnapshot keeps a snapshot in place of the last one; Snapshot gives it, nil
 	// if there is none. A lost snapshot costs time, never data.
 	SaveSnapshot(ctx context.Context, data []byte) error

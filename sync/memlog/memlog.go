@@ -4,6 +4,7 @@ package memlog
 
 import (
 	"context"
+	"slices"
 	"sync"
 
 	"leafturn/model"
@@ -71,6 +72,27 @@ func (l *Log) Read(_ context.Context, d model.DeviceID, after uint64, maxBytes i
 		out = append(out, b)
 	}
 	return out, nil
+}
+
+// PutSegment keeps a batch in place of those that it was made of by oplog.Segment.
+// ErrGap if none ends just before it or where it ends, ErrFork if they hold something
+// else.
+func (l *Log) PutSegment(_ context.Context, s *oplog.Batch) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	log := l.batches[s.Device]
+	ends := func(seq uint64) int {
+		return slices.IndexFunc(log, func(b *oplog.Batch) bool { return b.Last() == seq })
+	}
+	before, last := ends(s.First-1), ends(s.Last())
+	if before < 0 || last < 0 {
+		return oplog.ErrGap
+	}
+	if err := oplog.SameEnd(log[last], s); err != nil {
+		return err
+	}
+	l.batches[s.Device] = slices.Replace(log, before+1, last+1, s)
+	return nil
 }
 
 // Heads says how far each device's log goes.

@@ -34,3 +34,17 @@ func Segment(run []*Batch) (*Batch, error) {
 	s.wire = s.Encode()
 	return s, nil
 }
+
+// SameEnd gives ErrFork if two batches that end at the same number do not end with the
+// same hash. If they do, they hold the same, as far as both go back.
+func SameEnd(a, b *Batch) error {
+	x, err := a.HashAt(b.Last())
+	if err != nil {
+		return err
+	}
+	y, err := b.HashAt(b.Last())
+	if err == nil && x != y {
+		err = ErrFork
+	}
+	return err
+}

@@ -230,6 +230,15 @@ func (v *Vault) Seal(ctx context.Context, b *oplog.Batch) error {
 	return nil
 }
 
+// PutSegment keeps a batch in place of those that it was made of.
+func (v *Vault) PutSegment(ctx context.Context, s *oplog.Batch) error {
+	log, err := v.open()
+	if err != nil {
+		return err
+	}
+	return log.PutSegment(ctx, s)
+}
+
 // SaveSnapshot keeps a snapshot.
 func (v *Vault) SaveSnapshot(_ context.Context, data []byte) error {
 	v.mu.Lock()

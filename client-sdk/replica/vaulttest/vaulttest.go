@@ -35,7 +35,8 @@ type Store struct {
 //  6. snapshot, settings and photos come back as they were kept;
 //  7. everything survives reopening, and nothing survives wiping;
 //  8. it goes on under another key in one step;
-//  9. what it gives and takes are copies.
+//  9. a segment takes the place of its batches in one step, and of nothing else;
+//  10. what it gives and takes are copies.
 func Run(t *testing.T, fresh func(t *testing.T) Store) {
 	t.Run("log", func(t *testing.T) { logtest.Run(t, func(t *testing.T) logtest.Store { return logOf(fresh(t)) }) })
 	for _, part := range []struct {
@@ -47,6 +48,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Store) {
 		{"two writers", twoWriters},
 		{"seal", seal},
 		{"succession", succession},
+		{"segments", segments},
 		{"settings", settings},
 		{"photos", photos},
 		{"reopening and wiping", lasting},
