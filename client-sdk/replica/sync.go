@@ -141,7 +141,10 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 	if err := r.takeUp(ctx); err != nil {
 		return err
 	}
-	return r.saveSnapshot(ctx)
+	if err := r.saveSnapshot(ctx); err != nil {
+		return err
+	}
+	return r.tidy(ctx)
 }
 
 // takeUp writes what had to wait until this phone is folded in.
