@@ -17,6 +17,8 @@
 //	f secret                  the feed that a secret opens, by the secret's hash
 //	m household member        the secret that opens a member's feed
 //
+// Two more are the store's own: v, the version of all rows, and e, its epoch.
+//
 // Badger itself hides damage: a flipped bit can make rows disappear without an
 // error. Therefore everything that is read is compared with something else. A row's
 // checksum says that it is the row that was written; the two heads of a log must
@@ -40,6 +42,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/dgraph-io/badger/v4"
@@ -48,6 +51,7 @@ import (
 	"leafturn/model"
 	"leafturn/server/store"
 	"leafturn/sync/oplog"
+	"leafturn/sync/wire"
 )
 
 // Gate says whether the disk has room for a write. It is asked before each.
@@ -67,6 +71,7 @@ type DB struct {
 	gate Gate
 	log  *slog.Logger
 
+	epoch atomic.Pointer[wire.Epoch]
 	heads map[logID]oplog.Head // of logs written lately; the committer's own
 
 	// No rota is due at a place before this one. Rows that were removed cost a search
@@ -103,7 +108,12 @@ func open(opts badger.Options, cfg Config) (*DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open badger: %w", err)
 	}
-	if err := checkVersion(db); err != nil {
+	err = checkVersion(db)
+	var epoch wire.Epoch
+	if err == nil {
+		epoch, err = openEpoch(db)
+	}
+	if err != nil {
 		db.Close()
 		return nil, err
 	}
@@ -112,6 +122,7 @@ func open(opts badger.Options, cfg Config) (*DB, error) {
 		queue: make(chan *request, queueLength), stop: make(chan struct{}), broken: make(chan struct{}), stopped: make(chan struct{}),
 		commit: (*badger.Txn).Commit,
 	}
+	d.epoch.Store(&epoch)
 	d.work.Go(d.commitAll)
 	d.work.Go(func() { d.collect(cfg.Tick) })
 	return d, nil

@@ -20,6 +20,7 @@ const (
 	rowHead    = 'h'
 	rowTwin    = 't' // of the head
 	rowVersion = 'v'
+	rowEpoch   = 'e'
 	rowPhone   = 's'
 	rowRota    = 'r'
 	rowDue     = 'w'

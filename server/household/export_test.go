@@ -8,7 +8,7 @@ import (
 
 // WithRoom makes a service that keeps states up to a weight.
 func WithRoom(s store.Store, now func() time.Time, weight int) *Service {
-	return &Service{rooms: newRooms(s, weight), now: now}
+	return &Service{rooms: newRooms(s, weight), store: s, now: now}
 }
 
 // Weight is the weight of the states in memory.

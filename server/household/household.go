@@ -24,6 +24,7 @@ import (
 	"context"
 	"crypto/ed25519"
 	"fmt"
+	"sync"
 	"time"
 
 	"leafturn/model"
@@ -46,12 +47,18 @@ var (
 // Service keeps households. Its methods may be called from several goroutines.
 type Service struct {
 	rooms *rooms
+	store store.Store
 	now   func() time.Time
+
+	// A store can have been put back only while this process did not run, so its epoch
+	// is renewed at most once, whatever phones say.
+	renewing sync.Mutex
+	renewed  bool // guarded by renewing
 }
 
 // New makes the service over a store.
 func New(s store.Store, now func() time.Time) *Service {
-	return &Service{rooms: newRooms(s, maxWeight), now: now}
+	return &Service{rooms: newRooms(s, maxWeight), store: s, now: now}
 }
 
 // Exchange takes in what a device of the household hands over and answers with what
@@ -70,6 +77,9 @@ func (s *Service) Exchange(ctx context.Context, h model.HouseholdID, d model.Dev
 	if err != nil {
 		return nil, err
 	}
+	if err := s.heed(ctx, m.Epoch); err != nil {
+		return nil, err
+	}
 	var peer exchange.Peer
 	if err := peer.Take(ctx, side, m); err != nil {
 		return nil, err
@@ -78,8 +88,31 @@ func (s *Service) Exchange(ctx context.Context, h model.HouseholdID, d model.Dev
 	if err != nil {
 		return nil, err
 	}
-	answer.Now = s.now().UnixMilli()
+	answer.Now, answer.Epoch = s.now().UnixMilli(), s.store.Epoch()
 	return answer, nil
+}
+
+// heed takes a phone's word for it that the store had told it more under this epoch
+// than it has now: it was restored from a backup. No file in a folder that was put back
+// can tell that, but phones can. The new epoch makes the household's other phones, and
+// those of all others, ask what else is gone.
+func (s *Service) heed(ctx context.Context, told wire.Epoch) error {
+	if told.IsZero() {
+		return nil
+	}
+	s.renewing.Lock()
+	defer s.renewing.Unlock()
+	if s.renewed || told != s.store.Epoch() {
+		return nil
+	}
+	err := s.store.Renew(ctx)
+	if err == nil {
+		s.renewed = true
+	}
+	if unwritten(err) {
+		return nil // a full disk still serves; the phone says it again
+	}
+	return err
 }
 
 // DeviceKey is the public key of a device that may act for a member of the household.

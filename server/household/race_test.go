@@ -262,6 +262,8 @@ func (o oneLog) Log(model.HouseholdID) oplog.Log                         { retur
 func (o oneLog) Households(context.Context) ([]model.HouseholdID, error) { return nil, nil }
 func (o oneLog) Broken() <-chan struct{}                                 { return nil }
 func (o oneLog) Close() error                                            { return nil }
+func (o oneLog) Epoch() wire.Epoch                                       { return wire.Epoch{} }
+func (o oneLog) Renew(context.Context) error                             { return nil }
 
 // After an append of unknown outcome the server goes by what is in the log.
 func TestAnAppendOfUnknownOutcome(t *testing.T) {

@@ -16,6 +16,7 @@ import (
 	"leafturn/model"
 	"leafturn/model/fault"
 	"leafturn/sync/oplog"
+	"leafturn/sync/wire"
 )
 
 // Store keeps the logs of households. Its methods, and those of its logs, may be
@@ -37,6 +38,14 @@ type Store interface {
 
 	// Households gives all households, in a fixed order.
 	Households(ctx context.Context) ([]model.HouseholdID, error)
+
+	// Epoch names what the store remembers. It stays when the store is opened again,
+	// and is put back with everything else when the store is restored.
+	Epoch() wire.Epoch
+
+	// Renew gives the store another age, because it has turned out that it was put
+	// back to an earlier state. It returns when the disk has confirmed.
+	Renew(ctx context.Context) error
 
 	// Broken is closed when a write has failed. What the store would answer from
 	// then on may not be on the disk, so it answers nothing more; the process must

@@ -50,6 +50,8 @@ type cellar struct{ disk *disk[*memlog.Log] }
 func (c cellar) Log(model.HouseholdID) oplog.Log { return shelf{c.disk.now, c.disk} }
 func (c cellar) Broken() <-chan struct{}         { return nil }
 func (c cellar) Close() error                    { return nil }
+func (c cellar) Epoch() wire.Epoch               { return wire.Epoch{} }
+func (c cellar) Renew(context.Context) error     { return nil }
 
 func (c cellar) Households(context.Context) ([]model.HouseholdID, error) {
 	return []model.HouseholdID{c.disk.now.Household()}, nil

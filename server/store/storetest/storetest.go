@@ -33,7 +33,8 @@ func Household(name string) model.HouseholdID {
 //  3. all of that survives reopening;
 //  4. many writers of many households lose nothing and double nothing;
 //  5. after Close every call says that the store is closed, also one that was
-//     waiting.
+//     waiting;
+//  6. it has an epoch, which stays until it is renewed, and lasts.
 func Run(t *testing.T, fresh func(t *testing.T) (open func(t *testing.T) store.Store)) {
 	ctx := context.Background()
 	t.Run("log", func(t *testing.T) {
@@ -77,7 +78,30 @@ func Run(t *testing.T, fresh func(t *testing.T) (open func(t *testing.T) store.S
 		require.NoError(t, s.Close(), "closing twice")
 	})
 	t.Run("many writers", func(t *testing.T) { manyWriters(t, opened(t, fresh(t))) })
+	t.Run("epoch", func(t *testing.T) { epoch(t, fresh(t), fresh(t)) })
 	t.Run("closed", func(t *testing.T) { closed(t, fresh(t)(t)) })
+}
+
+func epoch(t *testing.T, open, openOther func(t *testing.T) store.Store) {
+	ctx := context.Background()
+	s := open(t)
+	first := s.Epoch()
+	require.False(t, first.IsZero())
+	require.NotEqual(t, first.Store, opened(t, openOther).Epoch().Store)
+	require.NoError(t, s.Close())
+	s = open(t)
+	require.Equal(t, first, s.Epoch())
+	require.NoError(t, s.Renew(ctx))
+	second := s.Epoch()
+	require.Equal(t, first.Store, second.Store)
+	require.NotEqual(t, first.Age, second.Age)
+	require.NoError(t, s.Close())
+	s = open(t)
+	require.Equal(t, second, s.Epoch())
+	require.Empty(t, households(t, s), "it is nobody's")
+	require.NoError(t, s.Close())
+	require.ErrorIs(t, s.Renew(ctx), store.ErrClosed)
+	require.Equal(t, second, s.Epoch())
 }
 
 func opened(t *testing.T, open func(t *testing.T) store.Store) store.Store {
