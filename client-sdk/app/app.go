@@ -177,6 +177,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 	_ = r.DropDrafts(ctx) // those that could not be dropped are dropped another time
 	a.readQueue(ctx)
 	a.readShown(ctx, v)
+	a.readMute(ctx, v)
 	a.useZone(ctx, v)
 	return nil
 }

@@ -3,7 +3,9 @@ package app
 import (
 	"context"
 	"encoding/json"
+	"errors"
 
+	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -13,10 +15,43 @@ import (
 // the app does not, and has no catalogue.
 const WordsPath = "/words.json"
 
+// keptMute is under what name a phone remembers that the server still sends it messages
+// that nobody wants any more.
+const keptMute = "mute"
+
+// readMute takes up what the server has not heard yet.
+func (a *App) readMute(ctx context.Context, v replica.Vault) {
+	kept, err := v.Kept(ctx, keptMute)
+	a.syncs.mute = err == nil && kept != nil
+}
+
+// setMute remembers whether the server still has to hear that no messages go to this
+// phone. If that cannot be kept it holds until the app is closed; a push service tells
+// the server as well, sooner or later.
+func (a *App) setMute(ctx context.Context, mute bool) {
+	if a.syncs.mute == mute {
+		return
+	}
+	a.syncs.mute = mute
+	var kept []byte
+	if mute {
+		kept = []byte{1}
+	}
+	_ = a.vault().Keep(ctx, keptMute, kept)
+}
+
+// unsubscribed tells the server to send no messages here. It reports whether that is
+// settled; a server that cannot be reached or is in trouble is told again.
+func unsubscribed(ctx context.Context, server *replica.Server) bool {
+	err := server.Unsubscribe(ctx)
+	return !errors.Is(err, replica.ErrOffline) && !errors.Is(err, replica.ErrServer)
+}
+
 // pushed takes what the browser says about messages on this phone, when it was asked
 // or after a tap. What it has is told to the server each time, which may have lost or
-// forgotten it.
-func (a *App) pushed(_ context.Context, e Event) Answer {
+// forgotten it. What it has no longer is told with the next sync, which follows at once
+// or when there is a network again.
+func (a *App) pushed(ctx context.Context, e Event) Answer {
 	subscription, server := e.Data.Get("subscription"), a.server
 	if server == nil {
 		return Answer{}
@@ -26,13 +61,12 @@ func (a *App) pushed(_ context.Context, e Event) Answer {
 		if _, known := a.t.Reminders.Push[state]; !known {
 			return Answer{}
 		}
-		answer := Answer{Swaps: []Swap{a.pushSwap(screens.PushView{State: state})}}
 		if e.Data.Get("how") == "off" {
-			// The server hears it from the push service if not from here.
-			answer.Work = func(func(func(context.Context) Answer)) { _ = server.Unsubscribe(context.Background()) }
+			a.setMute(ctx, true)
 		}
-		return answer
+		return Answer{Swaps: []Swap{a.pushSwap(screens.PushView{State: state})}}
 	}
+	a.setMute(ctx, false)
 	return Answer{Work: func(tell func(func(context.Context) Answer)) {
 		err := server.Subscribe(context.Background(), subscription)
 		tell(func(context.Context) Answer { return a.subscribed(err) })

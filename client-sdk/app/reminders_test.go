@@ -138,8 +138,48 @@ func TestPushOnThisPhone(t *testing.T) {
 	require.Contains(t, say("on", "off", good), words[texts.PushOn])
 	require.Contains(t, say("look", "off", `{"endpoint":"http://127.0.0.1/a","keys":{"p256dh":"A","auth":"A"}}`), words[texts.PushUnknown])
 	require.Contains(t, say("off", "off", ""), words[texts.PushOff])
+	ada.sync()
 	ada.link.out = true
 	require.Contains(t, say("look", "off", good), words[texts.PushUnknown], "not called on before the server knows")
+}
+
+// Messages that were turned off without a network are ended on the server later, also
+// when the app was closed meanwhile.
+func TestTurningPushOffOffline(t *testing.T) {
+	w := newWorld(t)
+	ada, _ := w.household(model.Helper)
+	off := func() { ada.do(screens.ActPush, "how", "off", "state", "off", "subscription", "") }
+	ended := func() (n int) {
+		for _, r := range ada.link.asked {
+			if strings.HasPrefix(r, "DELETE ") && strings.HasSuffix(r, "/push") {
+				n++
+			}
+		}
+		return n
+	}
+	ada.link.out = true
+	require.False(t, ada.Waits())
+	off()
+	require.Contains(t, ada.page[screens.IDPush], ada.App.t.Reminders.Push[texts.PushOff])
+	ada.sync()
+	require.Zero(t, ended())
+	require.True(t, ada.Waits(), "it is tried again soon")
+	ada.restart(screens.RouteToday)
+	require.True(t, ada.Waits())
+	ada.link.out = false
+	ada.sync()
+	require.Equal(t, 1, ended())
+	require.False(t, ada.Waits())
+	ada.sync()
+	ada.restart(screens.RouteToday)
+	ada.sync()
+	require.Equal(t, 1, ended(), "once it is settled")
+	ada.link.out = true
+	off()
+	ada.link.out = false
+	ada.do(screens.ActPush, "how", "on", "state", "off", "subscription", "{}")
+	ada.sync()
+	require.Equal(t, 1, ended(), "they were wanted again before that")
 }
 
 // The words of messages name nothing, and there is one for each number.

@@ -22,11 +22,16 @@ type syncState struct {
 	sending texts.Sending // when this phone sends photos
 	sendNow bool          // the next sync sends them all the same
 	forced  bool          // the running one does
+
+	mute bool // the server still has to hear that no messages go to this phone
 }
 
 // Outcome says which household a sync was of. It travels back to the App's own
 // goroutine.
-type Outcome struct{ house *replica.Replica }
+type Outcome struct {
+	house *replica.Replica
+	muted bool // the server has heard that no messages go to this phone
+}
 
 // Job is a sync that is ready to run beside the App.
 type Job func(ctx context.Context) Outcome
@@ -40,14 +45,16 @@ func (a *App) BeginSync() (Job, Answer) {
 	}
 	a.syncs.running = true
 	a.syncs.total = a.waiting()
-	house, server, may := a.house, a.server, a.mayUpload()
+	house, server, may, mute := a.house, a.server, a.mayUpload(), a.syncs.mute
 	a.syncs.forced, a.syncs.sendNow = a.syncs.sendNow, false
 	return func(ctx context.Context) Outcome {
 		// What went wrong stays in the replica's Status and in the photo queue.
+		out := Outcome{house: house}
 		if err := house.Sync(ctx, server); !errors.Is(err, replica.ErrOffline) {
 			_ = house.Upload(ctx, server, may)
+			out.muted = mute && unsubscribed(ctx, server)
 		}
-		return Outcome{house: house}
+		return out
 	}, Answer{Status: a.statusLine()}
 }
 
@@ -64,6 +71,9 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 	a.derived = derived{}
 	a.syncs.running, a.syncs.forced = false, false
 	a.readQueue(ctx)
+	if out.muted {
+		a.setMute(ctx, false)
+	}
 	v := others(a.house)
 	news := !v.Equal(a.syncs.seen)
 	a.syncs.seen = v
@@ -90,7 +100,7 @@ func others(r *replica.Replica) oplog.Vector {
 
 // Waits reports whether something here has not reached the server, so that trying
 // again soon is worth it.
-func (a *App) Waits() bool { return a.server != nil && a.waiting() > 0 }
+func (a *App) Waits() bool { return a.server != nil && (a.waiting() > 0 || a.syncs.mute) }
 
 // readQueue looks at the photos that wait, so that the status line does not call
 // shared what the server has not got. A queue that cannot be read stays as it was.

@@ -117,13 +117,15 @@ type phone struct {
 // cable is a transport that can be pulled out.
 type cable struct {
 	replica.Transport
-	out bool
+	out   bool
+	asked []string // what was asked through it, by method and path
 }
 
 func (c *cable) Do(ctx context.Context, r replica.Request) (*replica.Response, error) {
 	if c.out {
 		return nil, replica.ErrOffline
 	}
+	c.asked = append(c.asked, r.Method+" "+r.Path)
 	return c.Transport.Do(ctx, r)
 }
 

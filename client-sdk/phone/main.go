@@ -32,7 +32,7 @@ func main() {
 	c.hearNetwork()
 	post(map[string]any{"ready": true})
 	for do := range c.inbox {
-		do()
+		c.guard(do)
 	}
 }
 
@@ -47,6 +47,7 @@ type core struct {
 	failed int       // syncs in a row after which something still waits
 	timer  *time.Timer
 	badged int // the number on the app's icon
+	asked  int // the question that is being answered, 0 if none
 
 	watching watching
 }
@@ -109,6 +110,7 @@ func (c *core) later(do func()) {
 // take handles one message of the page.
 func (c *core) take(ctx context.Context, m js.Value) {
 	c.last = time.Now()
+	c.asked = number(m, "id")
 	switch text(m, "type") {
 	case "start":
 		env := app.Env{Zone: zone(), Origin: js.Global().Get("location").Get("origin").String(), East: east()}
@@ -146,7 +148,7 @@ func east() int {
 // photo answers when the photo is here, which may take a while.
 func (c *core) photo(ctx context.Context, sum string, size int) {
 	load := c.app.Photo(sum, size)
-	go func() {
+	c.beside(func() {
 		data, mime, err := load(ctx)
 		p := map[string]any{"sum": sum, "size": size}
 		if err != nil {
@@ -155,7 +157,7 @@ func (c *core) photo(ctx context.Context, sum string, size int) {
 			p["type"], p["bytes"] = mime, bytesOf(data)
 		}
 		post(map[string]any{"photo": p})
-	}()
+	})
 }
 
 // Syncing happens after every action and whenever the server tells that others have
@@ -177,14 +179,18 @@ func (c *core) sync(ctx context.Context) {
 	}
 	c.again = false
 	c.answer(0, answer)
-	go func() {
+	c.beside(func() {
+		end := c.app.AbandonSync // of a job that panics
+		defer func() {
+			c.later(func() {
+				end()
+				c.badge()
+				c.next(ctx)
+			})
+		}()
 		out := job(ctx)
-		c.later(func() {
-			c.answer(0, c.app.EndSync(ctx, out))
-			c.badge()
-			c.next(ctx)
-		})
-	}()
+		end = func() { c.answer(0, c.app.EndSync(ctx, out)) }
+	})
 }
 
 // next plans the next sync: at once if something was written meanwhile, else at the

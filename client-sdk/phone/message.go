@@ -92,8 +92,10 @@ func post(m map[string]any) { js.Global().Call("postMessage", m) }
 // answer posts what the page shall do.
 func (c *core) answer(id int, a app.Answer) {
 	if a.Work != nil {
-		go a.Work(func(do func(context.Context) app.Answer) {
-			c.later(func() { c.answer(0, do(context.Background())) })
+		c.beside(func() {
+			a.Work(func(do func(context.Context) app.Answer) {
+				c.later(func() { c.answer(0, do(context.Background())) })
+			})
 		})
 	}
 	m := map[string]any{}

@@ -34,10 +34,10 @@ func (c *core) watch(ctx context.Context) {
 		w.house = house
 		w.rest = time.AfterFunc(restAfter, func() { c.later(c.unwatch) })
 		rhythm := replica.Rhythm{After: time.After, Random: rand.Float64}
-		go func() {
+		c.beside(func() {
 			// It ends when it is told to: this transport can stream.
 			_ = house.Watch(ctx, server, rhythm, func(s replica.Sign) { c.later(func() { c.hear(ctx, s) }) })
-		}()
+		})
 	}
 	w.rest.Reset(restAfter)
 }

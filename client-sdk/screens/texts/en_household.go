@@ -159,6 +159,7 @@ func enSpoken(c *Catalogue) {
 		PutOff:         func(day string) string { return "Put off until " + day },
 		Synced:         "Everything is shared",
 		NoNetwork:      "No network. Everything is saved on this phone and will be sent later.",
+		Stumbled:       "Something went wrong in that step. What was saved before is safe. Try again; if it happens once more, load the page anew.",
 		NotSaved:       "This could not be saved. Nothing else was changed. Try again.",
 		NeedName:       "Please give it a name.",
 		NeedPlace:      "Please say where it stands.",

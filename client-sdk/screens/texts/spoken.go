@@ -57,6 +57,7 @@ type Say struct {
 	TaskDone, Claimed, Settled, Withdrawn, Undone, Copied, Saved                                       string
 	CourseAccepted, PlanAccepted, OutbreakOpened, OutbreakClosed, CutCameIn, SampleLeft, UploadDropped string
 	PutOff                                                                                             func(day string) string
+	Stumbled                                                                                           string // nobody expected what went wrong
 	Synced, NoNetwork, NotSaved, NeedName, NeedPlace, NeedSigns, NeedNumber, NeedChoice                string
 }
 

@@ -20,6 +20,7 @@ export class Line {
     this.whole = true;
     this.pairs = new Set();
     this.blow = null;
+    this.requests = []; // the first line of each that was carried
     this.listener = createServer((phone) => this.carry(phone));
   }
 
@@ -62,7 +63,9 @@ export class Line {
     let struck = null; // the blow whose request came by this connection
     let sent = Buffer.alloc(0); // of that request
     phone.on('data', (piece) => {
-      if (!struck && this.blow && this.blow.request.test(firstLine(piece))) struck = this.blow;
+      const line = firstLine(piece);
+      if (/^[A-Z]+ \/\S* HTTP\//.test(line)) this.requests.push(line);
+      if (!struck && this.blow && this.blow.request.test(line)) struck = this.blow;
       if (!struck || struck.answer) return server.write(piece);
       const before = sent.length;
       sent = Buffer.concat([sent, piece]);
