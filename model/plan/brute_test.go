@@ -43,6 +43,33 @@ func TestSearchFindsWhatBruteForceFinds(t *testing.T) {
 	})
 }
 
+// Where the search compares courses on a few members of many, it misses none that
+// reaches the target, and asks for at most one spray more than the best.
+func TestASmallSampleCostsAtMostOneSpray(t *testing.T) {
+	for name, x := range map[string]struct {
+		species refdata.Species
+		shelf   *model.Product
+		target  float64
+	}{
+		"thrips, soap":     {refdata.WesternFlowerThrips, soap, 0.7},
+		"thrips, spinosad": {refdata.WesternFlowerThrips, lasting, 0.7},
+		"mites":            {refdata.TwoSpottedMite, soap, 0.9},
+		"mealybugs":        {refdata.CitrusMealybug, soap, 0.9},
+		"aphids":           {refdata.MelonAphid, soap, 0.8},
+	} {
+		t.Run(name, func(t *testing.T) {
+			c := small(t, x.species, plan.Members, 40, x.target, x.shelf)
+			least, _, _, err := plan.Brute(c, plan.Systemic)
+			require.NoError(t, err)
+			n, chance, err := plan.Fewest(c, plan.Systemic)
+			require.NoError(t, err)
+			require.GreaterOrEqual(t, chance, x.target)
+			require.GreaterOrEqual(t, n, least)
+			require.LessOrEqual(t, n, least+1)
+		})
+	}
+}
+
 // With one soap and no water, every set of days that the label allows can be gone
 // through, whether evenly spaced or not, by the population model alone. The course
 // found never needs more sprays than the best of them, and never claims fewer.

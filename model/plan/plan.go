@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 )
 
 // Find makes the plan of a case. It gives options for each goal that anything can be
@@ -104,44 +105,51 @@ func (s *search) climb(first Rung) (found, Rung, error) {
 	return best, Systemic, nil
 }
 
-// mostTries is how often the search asks for more because the larger sample says
-// that the course it found falls short.
-const mostTries = 3
+// mostTries is how often the search asks again because the larger sample says that
+// the course it found falls short.
+const mostTries = 4
 
-// sure is fewest, with the number held against the larger sample: one more or less
-// of the course found, and if that is not enough a search that asks for more.
+// sure is fewest, with the number held against the larger sample: one more or less of
+// the course found. Where the smaller sample flattered it, the others are asked for one
+// that does with fewer, or that reaches the target at all.
 func (s *search) sure(paces []pace) (found, error) {
 	defer func(t float64) { s.target = t }(s.target)
 	best := found{}
 	for range mostTries {
-		f, err := s.fewest(paces)
+		f, err := s.fewest(paces, best)
 		if err != nil {
 			return f, err
 		}
 		missed := !f.ok
-		if f, err = s.settle(f); err != nil || f.ok {
-			return f, err
-		}
-		if f.chance > best.chance {
-			best = f
-		}
-		if missed {
+		if missed && best.ok {
 			break
 		}
-		s.target = min(0.9999, s.target+(s.c.Target-f.chance)+0.002)
+		f, short, err := s.settle(f)
+		if err != nil {
+			return f, err
+		}
+		if f.better(best) {
+			best = f
+		}
+		if missed || short <= 0 {
+			break
+		}
+		paces = slices.DeleteFunc(slices.Clone(paces), func(p pace) bool { return p == f.pace })
+		s.target = min(0.9999, s.target+short+0.002)
 	}
 	return best, nil
 }
 
 // settle finds the least number of a pace that reaches the target by the larger
-// sample, or its best.
-func (s *search) settle(f found) (found, error) {
+// sample, or its best; and by how much the number that was found falls short.
+func (s *search) settle(f found) (found, float64, error) {
 	if f.n == 0 {
-		return f, nil
+		return f, 0, nil
 	}
 	moves := s.lay(f.pace, nil)
 	at := func(n int) (float64, error) { return s.chance(upTo(moves, n, s.water), s.whole, s.to) }
 	c, err := at(f.n)
+	short := s.c.Target - c
 	for most := number(moves, s.water); err == nil && c < s.c.Target && f.n < most; {
 		f.n++
 		c, err = at(f.n)
@@ -154,7 +162,7 @@ func (s *search) settle(f found) (found, error) {
 		f.n--
 		f.chance = c
 	}
-	return f, err
+	return f, short, err
 }
 
 // nearly is the share of the best chance that is good enough where the target is out

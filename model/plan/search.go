@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"leafturn/model"
@@ -174,6 +175,18 @@ type found struct {
 	ok     bool    // the target is reached
 }
 
+// better reports whether a course reaches the target with fewer than another, or comes
+// nearer to it.
+func (f found) better(than found) bool {
+	switch {
+	case f.ok != than.ok:
+		return f.ok
+	case f.ok:
+		return f.n < than.n
+	}
+	return f.chance > than.chance
+}
+
 // step counts progress and looks whether to stop.
 func (s *search) step() error {
 	s.done++
@@ -187,18 +200,19 @@ func (s *search) step() error {
 }
 
 // fewest finds the pace that reaches the target with the fewest, the first of them
-// in order; or the one with the best chance if none does.
-func (s *search) fewest(paces []pace) (found, error) {
-	best := found{}
+// in order; or the one with the best chance if none does. Known is a course that
+// reaches it, if there is one: only fewer than that are of use.
+func (s *search) fewest(paces []pace, known found) (found, error) {
+	best, least := found{}, math.MaxInt
+	if known.ok {
+		least = known.n
+	}
 	for _, p := range paces {
 		if err := s.step(); err != nil {
 			return best, err
 		}
 		s.room = s.lay(p, s.room)
-		n := number(s.room, s.water)
-		if best.ok {
-			n = min(n, best.n-1)
-		}
+		n := min(number(s.room, s.water), least-1)
 		if n < 1 {
 			continue
 		}
@@ -211,6 +225,7 @@ func (s *search) fewest(paces []pace) (found, error) {
 			if best, err = s.least(p, n, c); err != nil {
 				return best, err
 			}
+			least = best.n
 		case !best.ok && c > best.chance:
 			best = found{pace: p, n: n, chance: c}
 		}
