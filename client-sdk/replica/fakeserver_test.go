@@ -40,6 +40,9 @@ type fakeServer struct {
 	refuse     map[model.PhotoSum]*fault.Fault // photos to turn down when they are complete
 	trouble    *fault.Fault                    // for creating uploads
 	stuck      bool                            // acknowledges bytes without keeping them
+	epoch      wire.Epoch
+	renewed    bool // the epoch, since it was started
+	first      bool // it is of the first version, without stubs and epochs
 	requests   []string
 	made       int
 }
@@ -52,7 +55,7 @@ type fakeUpload struct {
 
 func newFakeServer(now func() int64) *fakeServer {
 	return &fakeServer{
-		now: now, setupToken: "set-up", challenges: map[string]bool{}, tokens: map[string]model.DeviceID{}, uploads: map[string]*fakeUpload{},
+		now: now, setupToken: "set-up", epoch: wire.Epoch{Store: 1, Age: 1}, challenges: map[string]bool{}, tokens: map[string]model.DeviceID{}, uploads: map[string]*fakeUpload{},
 		photos: map[model.PhotoSum][]byte{}, refuse: map[model.PhotoSum]*fault.Fault{},
 	}
 }
@@ -270,6 +273,13 @@ func (s *fakeServer) exchange(ctx context.Context, body []byte) (*replica.Respon
 	if err != nil {
 		return nil, err
 	}
+	if s.first {
+		m.Stubs, m.Epoch = nil, wire.Epoch{}
+	}
+	if m.Epoch == s.epoch && !s.renewed {
+		s.epoch.Age++
+		s.renewed = true
+	}
 	peer := &exchange.Peer{}
 	if err := peer.Take(ctx, s.household, m); err != nil {
 		return nil, err
@@ -278,7 +288,10 @@ func (s *fakeServer) exchange(ctx context.Context, body []byte) (*replica.Respon
 	if err != nil {
 		return nil, err
 	}
-	out.Now = s.now()
+	out.Now, out.Epoch = s.now(), s.epoch
+	if s.first {
+		out.Stubs, out.Epoch = nil, wire.Epoch{}
+	}
 	return messageOf(out)
 }
 

@@ -145,7 +145,7 @@ func (h *household) check(t *rapid.T) {
 }
 
 // written reads what the server's log says, without the fold that is under test.
-func written(t *rapid.T, s *fakeServer) map[model.FactID]string {
+func written(t tester, s *fakeServer) map[model.FactID]string {
 	out := map[model.FactID]string{}
 	for _, d := range s.household.Devices() {
 		batches, err := s.household.Read(ctx, d, 0, 1<<30)

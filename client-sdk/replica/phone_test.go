@@ -243,6 +243,7 @@ func (s *fakeServer) backup(t tester) []*oplog.Batch {
 
 func (s *fakeServer) restore(t tester, backup []*oplog.Batch) {
 	t.Helper()
+	s.renewed = false // it was started again
 	s.household = memlog.NewReplica(s.household.Household())
 	refused, err := s.household.Take(ctx, backup)
 	require.NoError(t, err)
@@ -253,6 +254,7 @@ func (s *fakeServer) restore(t tester, backup []*oplog.Batch) {
 // so many batches.
 func (s *fakeServer) forget(t tester, keep func(d model.DeviceID, batches int) int) {
 	t.Helper()
+	s.renewed = false // it was started again
 	old := s.household
 	s.household = memlog.NewReplica(old.Household())
 	for _, d := range old.Devices() {
