@@ -115,9 +115,11 @@ func live(c *population.Cloud, w *population.Climate, to int, kills *population.
 	return nil
 }
 
-// arrivals is how many adults come in from outside in a day: about one in three
-// months. Our judgement.
-const arrivals = 0.01
+// arrivals is how many adults come in from outside in a day, for a plant that is kept
+// apart: about one in a year and a half. Our judgement. It bounds how sure anybody can
+// be: what came in lately has not been found yet. With one in three months no outbreak
+// was ever over, and a clean plant was treated on and on.
+const arrivals = 0.002
 
 func take(c *population.Cloud, l population.Look) error {
 	_, err := c.Take(l)
@@ -143,7 +145,7 @@ func (in *history) cleanLooks(now *present, kills *population.Kills, w *watch, o
 		look := population.LookOf(&model.Inspection{}, day)
 		seen.Events = append(seen.Events, lookAt(&model.Inspection{}, eyes, in.start.Add(day)))
 		look.Effort *= seen.Fresh(len(seen.Events) - 1)
-		if err := errors.Join(live(c, now.climate, day, kills, 0, w), take(c, look)); err != nil {
+		if err := errors.Join(live(c, now.climate, day, kills, arrivals, w), take(c, look)); err != nil {
 			return err
 		}
 		out.looks = append(out.looks, cleanLook{day: in.start.Add(day), chance: 1 - c.Present()})

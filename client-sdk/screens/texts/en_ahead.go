@@ -111,7 +111,7 @@ func enForecast(c *Catalogue) {
 			return "Nobody has said how warm " + place + " is. Taken as " + low + " to " + high + "."
 		},
 		Coverage: "A spray reaches only where somebody noted that it went. Undersides that were missed stay missed.",
-		Arrivals: "Now and then a new animal comes in from outside: one in about three months, our judgement.",
+		Arrivals: "Now and then a new animal comes in from outside: one in about a year and a half, our judgement.",
 		Worst: func(plant string) string {
 			return "It is worked out for " + plant + ", where most animals were counted."
 		},
