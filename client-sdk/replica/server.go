@@ -21,6 +21,7 @@ type Server struct {
 	transport Transport
 	household model.HouseholdID
 	self      func() (model.DeviceID, ed25519.PrivateKey)
+	patience  *patience
 
 	mu      sync.Mutex
 	token   string         // guarded by mu
@@ -29,7 +30,7 @@ type Server struct {
 
 // Server makes the server as this phone sees it.
 func (r *Replica) Server(t Transport) *Server {
-	return &Server{transport: t, household: r.identity.Household, self: r.self}
+	return &Server{transport: t, household: r.identity.Household, self: r.self, patience: &patience{wall: r.opts.Wall}}
 }
 
 func (r *Replica) self() (model.DeviceID, ed25519.PrivateKey) {
@@ -50,12 +51,12 @@ func (s *Server) found(ctx context.Context, token string, message []byte) (*wire
 	if err != nil {
 		return nil, err
 	}
-	return s.message(s.transport.Do(ctx, Request{Method: "POST", Path: api + "/found", Header: map[string]string{"content-type": typeCBOR}, Body: body}))
+	return s.message(s.send(ctx, Request{Method: "POST", Path: api + "/found", Header: map[string]string{"content-type": typeCBOR}, Body: body}))
 }
 
 // join announces this device by its invitation.
 func (s *Server) join(ctx context.Context, message []byte) (*wire.Message, error) {
-	return s.message(s.transport.Do(ctx, Request{Method: "POST", Path: api + "/join", Header: map[string]string{"content-type": typeCBOR}, Body: message}))
+	return s.message(s.send(ctx, Request{Method: "POST", Path: api + "/join", Header: map[string]string{"content-type": typeCBOR}, Body: message}))
 }
 
 func (s *Server) exchange(ctx context.Context, message []byte) (*wire.Message, error) {
@@ -116,7 +117,19 @@ func Zone(ctx context.Context, t Transport, name string) ([]byte, error) {
 }
 
 func (s *Server) do(ctx context.Context, r Request) (*Response, error) {
-	return s.authorized(ctx, r, s.transport.Do)
+	return s.authorized(ctx, r, s.send)
+}
+
+// send carries a request, unless the server has asked not to be asked yet.
+func (s *Server) send(ctx context.Context, r Request) (*Response, error) {
+	if err := s.patience.over(); err != nil {
+		return nil, err
+	}
+	resp, err := s.transport.Do(ctx, r)
+	if err == nil {
+		s.patience.heed(resp)
+	}
+	return resp, err
 }
 
 // authorized sends a request with the token, signing in if there is none or it has
@@ -171,7 +184,7 @@ func (s *Server) postJSON(ctx context.Context, path string, in, out any) error {
 	if err != nil {
 		return err
 	}
-	resp, err := s.transport.Do(ctx, Request{Method: "POST", Path: path, Header: map[string]string{"content-type": "application/json"}, Body: body})
+	resp, err := s.send(ctx, Request{Method: "POST", Path: path, Header: map[string]string{"content-type": "application/json"}, Body: body})
 	if err := failed(resp, err); err != nil {
 		return err
 	}

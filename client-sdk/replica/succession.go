@@ -48,7 +48,7 @@ func (r *Replica) Rejoin(ctx context.Context, s *Server, i Invitation) error {
 	if err != nil {
 		return err
 	}
-	as := &Server{transport: s.transport, household: s.household, self: func() (model.DeviceID, ed25519.PrivateKey) { return first.Device, key }}
+	as := &Server{transport: s.transport, household: s.household, patience: s.patience, self: func() (model.DeviceID, ed25519.PrivateKey) { return first.Device, key }}
 	m := &wire.Message{Household: i.Household, Have: oplog.Vector{first.Device: 1}, Batches: []*oplog.Batch{first}}
 	data, err := m.Encode()
 	if err != nil {

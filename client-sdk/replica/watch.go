@@ -3,7 +3,6 @@ package replica
 import (
 	"context"
 	"errors"
-	"strconv"
 	"time"
 
 	"leafturn/sync/hint"
@@ -93,9 +92,7 @@ func (r Rhythm) pause(failures int, resp *Response, within time.Duration) time.D
 	}
 	pause := time.Duration(r.Random() * float64(most))
 	if resp != nil && resp.Status != 200 {
-		if seconds, err := strconv.Atoi(resp.Header["retry-after"]); err == nil && seconds > 0 {
-			pause += min(time.Duration(seconds)*time.Second, longestPause)
-		}
+		pause += retryAfter(resp)
 	}
 	return pause
 }
