@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"image"
+	"slices"
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
@@ -21,6 +22,9 @@ type carding struct {
 	problem string
 	read    *card.Reading // nil before a photo was counted
 	size    image.Point
+	rings   []card.Speck // as the person has set them right
+	taking  bool         // a tap takes a ring away
+	turn    int          // how often the rings were changed
 }
 
 // showCard shows the form for the card of a place.
@@ -73,7 +77,8 @@ func (a *App) countedCard(x *carding, sum model.PhotoSum, read card.Reading, siz
 	if err != nil {
 		x.problem = a.words(err)
 	} else {
-		x.sum, x.read, x.size = sum, &read, size
+		x.sum = sum
+		x.counted(read, size)
 	}
 	if a.route != screens.CardRoute(x.place.String()) {
 		return Answer{}
@@ -90,6 +95,7 @@ func (a *App) cardView(x *carding) screens.CardView {
 				v.Colour = p.Card
 			}
 		}
+		v.Before = a.readings(b, x.place)
 	})
 	if x.read == nil {
 		return v
@@ -97,21 +103,38 @@ func (a *App) cardView(x *carding) screens.CardView {
 	v.Photo = &screens.Photo{Sum: x.sum.String(), Alt: a.t.Card.PhotoOf(v.Name)}
 	if x.read.CannotTell != card.Readable {
 		v.Cannot = a.t.Card.Cannot[string(x.read.CannotTell)]
-		return v
+	} else {
+		v.Counted = a.t.Card.Counted(x.read.Count, x.read.Low, x.read.High)
 	}
-	v.Count, v.Counted = x.read.Count, a.t.Card.Counted(x.read.Count, x.read.Low, x.read.High)
-	long := float64(max(x.size.X, x.size.Y))
-	w, h := long/float64(max(x.size.X, 1)), long/float64(max(x.size.Y, 1))
-	for _, s := range x.read.Specks {
+	v.Count, v.Taking, v.Turn = x.total(), x.taking, x.turn
+	w, h := x.long()
+	for _, s := range x.rings {
 		v.Rings = append(v.Rings, screens.Ring{X: s.At.X * w, Y: s.At.Y * h, RX: s.Radius * w, RY: s.Radius * h})
 	}
 	return v
+}
+
+// mostReadings is how many earlier readings of a card are shown.
+const mostReadings = 8
+
+// readings are the last readings of a place's card, the newest first.
+func (a *App) readings(b *model.Book, place model.PlaceID) []string {
+	var out []string
+	for _, f := range byTimeSeen(b.Facts()) {
+		if r, ok := f.Body.(*model.CardReading); ok && r.Place == place && b.Stands(f.ID) && len(out) < mostReadings {
+			out = append(out, a.t.Card.Reading(a.t.Format.Day(f.At.Date(a.zone)), r.Count, a.t.Words.Pest[r.Pest], r.Replaced))
+		}
+	}
+	return out
 }
 
 // saveCard notes the count that the person confirms.
 func (a *App) saveCard(ctx context.Context, e Event) Answer {
 	place := id[model.Place](e.Data, "place")
 	fact := &model.CardReading{Place: place, Colour: model.YellowCard, Count: min(max(e.Data.Int("count"), 0), 9999), Counted: -1, Replaced: e.Data.On("replaced"), Note: e.Data.Get("note")}
+	if pest := model.Pest(e.Data.Int("pest")); slices.Contains(model.Pests, pest) {
+		fact.Pest = pest
+	}
 	if e.Data.Int("colour") == int(model.BlueCard) {
 		fact.Colour = model.BlueCard
 	}

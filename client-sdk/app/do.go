@@ -70,6 +70,7 @@ func init() {
 		screens.ActNoteMeasure:    (*App).noteMeasure,
 		screens.ActCompare:        (*App).compare,
 		screens.ActCardPhoto:      (*App).cardPhoto,
+		screens.ActCardRing:       (*App).ring,
 		screens.ActSaveCard:       (*App).saveCard,
 
 		screens.ActIsolate:       (*App).isolate,

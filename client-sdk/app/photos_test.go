@@ -135,24 +135,86 @@ func (p *phone) lastFact() (id model.FactID) {
 	return id
 }
 
-func TestCardIsCounted(t *testing.T) {
-	p := beginner(t)
-	var place string
+// carded is a phone with the form for the card of its place.
+func carded(t *testing.T) (p *phone, place string) {
+	p = beginner(t)
 	p.house.Read(func(b *model.Book) {
 		for at := range b.Places {
 			place = at.String()
 		}
 	})
 	p.open(screens.CardRoute(place))
-	p.send(Event{Do: screens.ActCardPhoto, Data: dataOf([]string{"place", place}), Files: []File{{Field: "photo", Bytes: photoFile(t, "card/yellow.jpg")}}})
-	require.Contains(t, p.main(), "Counted: ")
-	require.InDelta(t, 37, p.card.read.Count, 4, "as many were drawn")
-	counted := p.card.read.Count
-	p.do(screens.ActSaveCard, "place", place, "count", "36", "colour", "1")
-	p.house.Read(func(b *model.Book) {
-		x := b.Facts()[b.Len()-1].Body.(*model.CardReading)
-		require.Equal(t, []int{36, counted}, []int{x.Count, x.Counted})
-		require.NotZero(t, x.Photo)
-	})
-	require.Len(t, p.syncs.queue, 1)
+	return p, place
+}
+
+func (p *phone) snapCard(place string, file []byte) {
+	p.send(Event{Do: screens.ActCardPhoto, Data: dataOf([]string{"place", place}), Files: []File{{Field: "photo", Bytes: file}}})
+}
+
+func (p *phone) lastReading() *model.CardReading {
+	var r *model.CardReading
+	p.house.Read(func(b *model.Book) { r = b.Facts()[b.Len()-1].Body.(*model.CardReading) })
+	return r
+}
+
+func TestCardIsCounted(t *testing.T) {
+	for file, want := range map[string]int{"card/yellow.jpg": 37, "card/blue.jpg": 12} {
+		t.Run(file, func(t *testing.T) {
+			p, place := carded(t)
+			p.snapCard(place, photoFile(t, file))
+			require.Contains(t, p.main(), "Counted: ")
+			require.InDelta(t, want, p.card.read.Count, float64(want)/10, "as many were drawn")
+			counted := p.card.read.Count
+			p.do(screens.ActSaveCard, "place", place, "count", "36", "colour", "1", "pest", fmt.Sprint(int(model.PestThrips)))
+			x := p.lastReading()
+			require.Equal(t, []int{36, counted}, []int{x.Count, x.Counted})
+			require.Equal(t, model.PestThrips, x.Pest)
+			require.NotZero(t, x.Photo)
+			require.Len(t, p.syncs.queue, 1)
+			require.Regexp(t, `: 36, Thrips`, p.open(screens.CardRoute(place)), "the next one sees what was read before")
+		})
+	}
+}
+
+func TestRingsFollowTaps(t *testing.T) {
+	p, place := carded(t)
+	p.snapCard(place, photoFile(t, "card/blue.jpg"))
+	tap := func(x, y float64) {
+		p.do(screens.ActCardRing, "place", place, "how", "tap", "x", fmt.Sprint(x), "y", fmt.Sprint(y))
+	}
+	value := func() string { return p.page[screens.IDFigure] }
+	first, total := p.card.rings[0], p.card.total()
+	w, h := p.card.long()
+	p.do(screens.ActCardRing, "place", place, "how", "take")
+	require.Regexp(t, `data-how="take" aria-pressed="true"`, value())
+	tap(first.At.X*w+.01, first.At.Y*h)
+	require.NotContains(t, p.card.rings, first, "the nearest one goes")
+	require.Equal(t, total-first.Count, p.card.total())
+	tap(.001, .001)
+	require.Equal(t, total-first.Count, p.card.total(), "no ring is near the corner")
+	p.do(screens.ActCardRing, "place", place, "how", "add")
+	tap(.5, .5)
+	tap(.51, .5)
+	require.Equal(t, total-first.Count+2, p.card.total(), "two may lie close together")
+	require.Contains(t, value(), fmt.Sprintf(`value="%d"`, p.card.total()))
+	require.Equal(t, total, p.card.read.Count, "what the method counted stays what it counted")
+	tap(2, .5)
+	require.Equal(t, total-first.Count+2, p.card.total(), "that is beside the photo")
+}
+
+// A photo that the method cannot count is counted by taps.
+func TestRingsWithoutACount(t *testing.T) {
+	p, place := carded(t)
+	p.do(screens.ActCardRing, "place", place, "how", "tap", "x", ".5", "y", ".5")
+	require.Nil(t, p.card.read, "there is no photo to tap on")
+	p.snapCard(place, photoFile(t, "photos/leaf-spotted-1.jpg"))
+	require.NotContains(t, p.main(), "Counted: ")
+	for range 3 {
+		p.do(screens.ActCardRing, "place", place, "how", "tap", "x", ".5", "y", ".5")
+	}
+	require.Contains(t, p.page[screens.IDFigure], `value="3"`)
+	p.do(screens.ActSaveCard, "place", place, "count", "3", "pest", "99")
+	x := p.lastReading()
+	require.Equal(t, []int{3, -1}, []int{x.Count, x.Counted})
+	require.Zero(t, x.Pest, "nobody said which")
 }

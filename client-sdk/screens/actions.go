@@ -30,7 +30,8 @@ const (
 	ActMeasureAgain   = "measure-again"   // sum; the same
 	ActNoteMeasure    = "note-measure"    // sum, [agree]
 	ActCardPhoto      = "card-photo"      // place, file photo
-	ActSaveCard       = "save-card"       // place, count, colour, [replaced], [note]
+	ActCardRing       = "card-ring"       // place, how (tap, add, take), [x], [y] as shares; answers by swapping IDMarks and IDFigure
+	ActSaveCard       = "save-card"       // place, count, [pest], colour, [replaced], [note]
 	ActCompare        = "compare"         // plant, before, after; answers by swapping IDCompare
 
 	ActIsolate       = "isolate"         // plant, [finding]
@@ -100,7 +101,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
-	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActCardPhoto, ActSaveCard,
+	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActCardPhoto, ActCardRing, ActSaveCard,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

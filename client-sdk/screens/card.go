@@ -2,6 +2,7 @@ package screens
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	g "maragu.dev/gomponents"
@@ -18,10 +19,13 @@ type CardView struct {
 	Problem     string
 	Photo       *Photo
 	Rings       []Ring
+	Taking      bool // a tap takes a ring away, and does not add one
+	Turn        int  // how often the rings were changed: what was typed before is out of date
 	Count       int
 	Counted     string // what the picture was measured to hold, "" if nobody measured
 	Cannot      string // why it cannot be counted
 	Colour      model.CardColour
+	Before      []string // earlier readings, the newest first
 }
 
 // Ring is around a speck, in shares of the photo's width and height.
@@ -32,27 +36,52 @@ func Card(t *texts.Catalogue, v CardView) g.Node {
 	c := t.Card
 	colours := []option{{intText(int(model.YellowCard)), c.Yellow, v.Colour != model.BlueCard}, {intText(int(model.BlueCard)), c.Blue, v.Colour == model.BlueCard}}
 	return screen("card", heading(c.Title, v.Name, backTo(RouteToday, t.Bar.Today)), problem(v.Problem),
-		h.Div(class("camera"),
+		// The shell reads files out of forms only.
+		h.Form(class("camera"),
 			h.Input(h.ID("cd-photo"), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("change", ActCardPhoto), h.Data("place", v.Place)),
 			h.Label(h.For("cd-photo"), icon("camera"), h.Span(h.Strong(h.Text(c.Photo)), h.Span(class("hint"), h.Text(c.PhotoHint))))),
 		g.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(c.Working)))),
-		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, rings(v.Rings)) }),
-		g.If(v.Cannot != "", notice("care", h.P(h.Text(v.Cannot)))),
-		g.If(v.Counted != "", notice("info", h.P(class("strong"), h.Text(v.Counted)), h.P(h.Text(c.Unproven)))),
+		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, Rings(t, v)) }),
 		form(ActSaveCard, hidden("place", v.Place),
-			stepper(t, "cd-count", "count", c.Count, c.CountHint, v.Count, 0, 9999),
+			h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), CardCount(t, v)),
+			selectField("cd-pest", "pest", c.Pest, c.PestHint, pestOptions(t), ""),
 			pills("radio", "cd-colour", "colour", c.Colour, colours),
 			tick("cd-new", "replaced", c.Replaced, c.ReplacedHint, false),
 			areaField("cd-note", "note", t.Common.Note, "", ""),
+			g.If(len(v.Before) > 0, section(c.Before, bullets(v.Before))),
 			dock(submit("main", t.Common.Save))))
 }
 
-func rings(list []Ring) g.Node {
-	if len(list) == 0 {
-		return nil
+// CardCount is the content of the element IDFigure on the form of a card: what was
+// counted, and the number that counts.
+func CardCount(t *texts.Catalogue, v CardView) g.Node {
+	c := t.Card
+	does := func(words, how string, on bool) g.Node {
+		return button("plain", words, act(ActCardRing, "place", v.Place, "how", how), h.Aria("pressed", strconv.FormatBool(on)))
 	}
+	return g.Group{
+		g.If(v.Cannot != "", notice("care", h.P(h.Text(v.Cannot)))),
+		g.If(v.Counted != "", notice("info", h.P(class("strong"), h.Text(v.Counted)), h.P(h.Text(c.Unproven)))),
+		g.If(v.Photo != nil, h.Section(class("card"), h.H2(h.Text(c.Right)), h.P(class("small"), h.Text(c.RightHint)),
+			h.Div(class("acts"), does(c.Add, "add", !v.Taking), does(c.Take, "take", v.Taking)))),
+		// Another id, so that a number typed for earlier rings gives way.
+		stepper(t, "cd-count-"+intText(v.Turn), "count", c.Count, c.CountHint, v.Count, 0, 9999),
+	}
+}
+
+// pestOptions are the pests with nobody's word before them.
+func pestOptions(t *texts.Catalogue) []Named {
+	options := []Named{{Name: t.Card.AnyPest}}
+	for _, p := range model.Pests {
+		options = append(options, Named{ID: intText(int(p)), Name: t.Words.Pest[p]})
+	}
+	return options
+}
+
+// Rings is the content of the element IDMarks over the photo of a card.
+func Rings(_ *texts.Catalogue, v CardView) g.Node {
 	var b strings.Builder
-	for _, r := range list {
+	for _, r := range v.Rings {
 		const corners = 12
 		var ring []point
 		for i := range corners {
@@ -61,5 +90,6 @@ func rings(list []Ring) g.Node {
 		}
 		b.WriteString(trail(ring) + "Z")
 	}
-	return marks(nil, stroke("ring rim", b.String()), stroke("ring", b.String()))
+	tap := g.Group{h.Data("tap", ActCardRing), h.Data("place", v.Place), h.Data("how", "tap")}
+	return marks(tap, stroke("ring rim", b.String()), stroke("ring", b.String()))
 }

@@ -18,7 +18,7 @@ func photoExamples(t *texts.Catalogue) []example {
 		{"recovery", screens.SpotPlants, screens.Recovery(t, recoveryView(screens.CompareView{Before: underside, After: second, Width: 1000, Height: 750, AfterWidth: 750, AfterHeight: 1000, Matrix: "matrix(1 0 0 1 12 8)"}))},
 		{"recovery-apart", screens.SpotPlants, screens.Recovery(t, recoveryView(screens.CompareView{Before: underside, After: second, Cannot: t.Recovery.Cannot["no_match"]}))},
 		{"recovery-empty", screens.SpotPlants, screens.Recovery(t, screens.RecoveryView{Plant: fern, Name: "Big monstera"})},
-		{"card", screens.SpotToday, screens.Card(t, screens.CardView{Place: "pl1", Name: "Living room sill", Photo: &underside, Count: 2, Counted: t.Card.Counted(2, 1, 4), Rings: []screens.Ring{{X: .3, Y: .4, RX: .02, RY: .03}, {X: .6, Y: .5, RX: .02, RY: .03}}})},
+		{"card", screens.SpotToday, screens.Card(t, screens.CardView{Place: "pl1", Name: "Living room sill", Photo: &underside, Count: 2, Taking: true, Turn: 1, Before: []string{t.Card.Reading("Tue 17 Nov", 9, "Thrips", true)}, Counted: t.Card.Counted(2, 1, 4), Rings: []screens.Ring{{X: .3, Y: .4, RX: .02, RY: .03}, {X: .6, Y: .5, RX: .02, RY: .03}}})},
 		{"card-cannot", screens.SpotToday, screens.Card(t, screens.CardView{Place: "pl1", Name: "Living room sill", Photo: &underside, Cannot: t.Card.Cannot["no_card"], Colour: model.BlueCard})},
 		{"measure-working", screens.SpotPlants, screens.Measure(t, screens.MeasureView{Sum: photo, Photo: underside, Working: true})},
 	}

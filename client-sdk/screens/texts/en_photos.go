@@ -35,7 +35,11 @@ func enPhotos(c *Catalogue) {
 		Unproven: "Checked on drawn cards only. Look at the rings, and set the number right.",
 		PhotoOf:  func(place string) string { return "Sticky card, " + place },
 		Counted: func(count, low, high int) string {
-			return "Counted: " + itoa(count) + " (" + itoa(low) + "–" + itoa(high) + ")"
+			s := "Counted: " + itoa(count)
+			if low < high {
+				s += " (" + itoa(low) + "–" + itoa(high) + ")"
+			}
+			return s
 		},
 		Cannot: map[string]string{
 			"no_card": "No yellow or blue card with four straight sides was found. Count by eye.", "cut": "The card goes on beyond the picture. Take it again, or count by eye.",
@@ -43,7 +47,21 @@ func enPhotos(c *Catalogue) {
 			"glare": "Too much of the card reflects light. Take it again from another side, or count by eye.", "blurred": "The photo is blurred. Take it again, or count by eye.",
 			"crowded": "So much sticks to it that single specks cannot be told apart. Estimate by eye, and hang a new card.",
 		},
-		Count: "How many", CountHint: "Of the pest you watch for.", Colour: "Colour", Yellow: "Yellow", Blue: "Blue",
+		Right: "Set the rings right", RightHint: "Tap the photo: on a speck without a ring, or on a ring without a speck.",
+		Add: "Taps add rings", Take: "Taps take rings away",
+		Pest: "Which pest (may stay open)", PestHint: "What you judge it to be. The photo cannot tell.", AnyPest: "Not said",
+		Count: "How many", CountHint: "Follows the rings, or set it by hand.", Colour: "Colour", Yellow: "Yellow", Blue: "Blue",
+		Before: "Read before",
+		Reading: func(day string, count int, pest string, replaced bool) string {
+			s := day + ": " + itoa(count)
+			if pest != "" {
+				s += ", " + pest
+			}
+			if replaced {
+				s += "; a new card since then"
+			}
+			return s
+		},
 		Replaced: "A new card hangs there now", ReplacedHint: "The next count begins from nothing.",
 	}
 	c.Recovery = Recovery{

@@ -73,6 +73,10 @@ type Card struct {
 	PhotoOf                                          func(place string) string
 	Counted                                          func(count, low, high int) string
 	Cannot                                           map[string]string // by the reason's own word
+	Right, RightHint, Add, Take                      string
 	Count, CountHint, Colour, Yellow, Blue           string
+	Pest, PestHint, AnyPest                          string
 	Replaced, ReplacedHint                           string
+	Before                                           string
+	Reading                                          func(day string, count int, pest string, replaced bool) string
 }
