@@ -173,7 +173,7 @@ func TestPutReachesEveryField(t *testing.T) {
 				key.Sub = uuid.UUID{8}
 			}
 			v := model.Value{Type: spec.Type, Text: "x", Int: 1, ID: uuid.UUID{9}}
-			b.Put(model.Ref{Kind: k, ID: at}, key, v)
+			b.Put(model.Ref{Kind: k, ID: at}, key, v, 7)
 		}
 	}
 	require.Equal(t, model.Household{ID: model.HouseholdID{1}, Name: "x", Zone: "x", Children: true, Pets: true, NoChemicals: true, Turn: 1}, b.Household)
@@ -186,14 +186,14 @@ func TestPutReachesEveryField(t *testing.T) {
 		Edible: true, Sensitive: true, Removed: true, Weak: true, ThinLeaf: true, CuttingOf: model.PlantID{9}, PotTop: 1, PotBottom: 1, PotHeight: 1}, b.Plants[model.PlantID(at)])
 	require.Equal(t, &model.Product{ID: model.ProductID(at), Name: "x", Means: 1, Active: "x", Group: "x", RateUnit: 1, RateMilli: 1,
 		MixPerPlantMl: 1, MinInterval: 1, MaxPerSeason: 1, ReentryHours: 1, Pests: "x", Cautions: "x", StockMilli: 1,
-		EdibleAllowed: true, MaxCelsius: 1, Site: 1, MostInRow: 1, Removed: true}, b.Products[model.ProductID(at)])
+		EdibleAllowed: true, MaxCelsius: 1, Site: 1, MostInRow: 1, StockAt: 7, Removed: true}, b.Products[model.ProductID(at)])
 	require.Equal(t, &model.Outbreak{ID: model.OutbreakID(at), Pest: 1, Note: "x", Opened: 1, Closed: 1,
 		Affects: map[model.PlantID]bool{{8}: true}, Species: 1}, b.Outbreaks[model.OutbreakID(at)])
 }
 
 func TestAdmittingLeavesNamesAndRolesAlone(t *testing.T) {
 	b := model.NewBook(model.HouseholdID{1})
-	b.Put(model.Ref{Kind: model.KindDevice, ID: model.DeviceID{2}.UUID()}, model.FieldKey{Field: model.DeviceName}, model.Text("the phone in the hall"))
+	b.Put(model.Ref{Kind: model.KindDevice, ID: model.DeviceID{2}.UUID()}, model.FieldKey{Field: model.DeviceName}, model.Text("the phone in the hall"), 7)
 	d := model.Device{ID: model.DeviceID{2}, Member: model.MemberID{1}, Key: []byte("k"), Since: 5}
 	b.Admit(d)
 	b.Members[d.Member].Role = model.Helper

@@ -1,8 +1,8 @@
 package model
 
 // Put sets one field of a record to its current value, making the record if it
-// is new. Package sync/merge calls it with the value that won.
-func (b *Book) Put(ref Ref, key FieldKey, v Value) {
+// is new. Package sync/merge calls it with the value that won and when it was written.
+func (b *Book) Put(ref Ref, key FieldKey, v Value, when Instant) {
 	switch ref.Kind {
 	case KindHousehold:
 		b.Household.put(key.Field, v)
@@ -15,7 +15,7 @@ func (b *Book) Put(ref Ref, key FieldKey, v Value) {
 	case KindPlant:
 		at(b.Plants, PlantID(ref.ID), func(id PlantID) *Plant { return &Plant{ID: id} }).put(key.Field, v)
 	case KindProduct:
-		at(b.Products, ProductID(ref.ID), func(id ProductID) *Product { return &Product{ID: id} }).put(key.Field, v)
+		at(b.Products, ProductID(ref.ID), func(id ProductID) *Product { return &Product{ID: id} }).put(key.Field, v, when)
 	case KindOutbreak:
 		at(b.Outbreaks, OutbreakID(ref.ID), newOutbreak).put(key, v)
 	}
@@ -129,7 +129,7 @@ func (p *Plant) put(f Field, v Value) {
 	}
 }
 
-func (p *Product) put(f Field, v Value) {
+func (p *Product) put(f Field, v Value, when Instant) {
 	switch f {
 	case ProductName:
 		p.Name = v.Text
@@ -143,6 +143,8 @@ func (p *Product) put(f Field, v Value) {
 		p.RateUnit = RateUnit(v.Int)
 	case ProductRateMilli:
 		p.RateMilli = int(v.Int)
+	case ProductStockMilli:
+		p.StockMilli, p.StockAt = int(v.Int), when
 	case ProductMixPerPlantMl:
 		p.MixPerPlantMl = int(v.Int)
 	default:
@@ -163,8 +165,6 @@ func (p *Product) putLimit(f Field, v Value) {
 		p.Pests = v.Text
 	case ProductCautions:
 		p.Cautions = v.Text
-	case ProductStockMilli:
-		p.StockMilli = int(v.Int)
 	case ProductEdibleAllowed:
 		p.EdibleAllowed = v.True()
 	case ProductMaxCelsius:

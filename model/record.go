@@ -164,18 +164,19 @@ type Product struct {
 	Active        string // active ingredient
 	Group         string // mode-of-action group number, "" if none is assigned
 	RateUnit      RateUnit
-	RateMilli     int    // label rate in thousandths of RateUnit
-	MixPerPlantMl int    // the household's own estimate of spray per plant, ml
-	MinInterval   int    // shortest days between applications on the label
-	MaxPerSeason  int    // most applications in a season on the label
-	ReentryHours  int    // hours before treated plants may be touched
-	Pests         string // the pests or groups the label names
-	Cautions      string // cautions in the label's words
-	StockMilli    int    // what is left, thousandths of ml or g
-	EdibleAllowed bool   // the label names food plants
-	MaxCelsius    int    // do not use above, 0 if the label gives none
-	Site          Site   // whether the label names house plants
-	MostInRow     int    // most applications in a row on the label, 0 if it gives none
+	RateMilli     int     // label rate in thousandths of RateUnit
+	MixPerPlantMl int     // the household's own estimate of spray per plant, ml
+	MinInterval   int     // shortest days between applications on the label
+	MaxPerSeason  int     // most applications in a season on the label
+	ReentryHours  int     // hours before treated plants may be touched
+	Pests         string  // the pests or groups the label names
+	Cautions      string  // cautions in the label's words
+	StockMilli    int     // what was left when somebody last said so, thousandths of ml or g
+	EdibleAllowed bool    // the label names food plants
+	MaxCelsius    int     // do not use above, 0 if the label gives none
+	Site          Site    // whether the label names house plants
+	MostInRow     int     // most applications in a row on the label, 0 if it gives none
+	StockAt       Instant // when StockMilli was said
 	Removed       bool
 }
 

@@ -24,15 +24,20 @@ func (p *phone) course(label ...string) (product, task string) {
 		}
 	})
 	p.do(screens.ActAcceptCourse, "outbreak", outbreak, "product", product, "interval", "7", "applications", "3", "first", p.today().String(), "check", "3")
+	return product, p.spray(1)
+}
+
+// spray is the how manieth open spray of the course.
+func (p *phone) spray(n uint32) (task string) {
 	p.house.Read(func(b *model.Book) {
 		for _, t := range p.agenda(b).Open() {
-			if t.Key.Rule == model.RuleSpray && t.Key.Ordinal == 1 {
+			if t.Key.Rule == model.RuleSpray && t.Key.Ordinal == n {
 				task = taskText(t.Key)
 			}
 		}
 	})
 	require.NotEmpty(p.t, task)
-	return product, task
+	return task
 }
 
 // product is the only one on the shelf.

@@ -10,6 +10,7 @@ import (
 
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/model/agenda"
 	"leafturn/sync/hlc"
 )
 
@@ -131,7 +132,7 @@ func (a *App) productRows(b *model.Book) []screens.ProductRow {
 	for _, p := range shelf(b) {
 		row := screens.ProductRow{ID: p.ID.String(), Name: p.Name, Means: a.t.Words.Means[p.Means]}
 		if p.StockMilli > 0 {
-			row.Stock = a.t.Format.Stock(p.RateUnit, p.StockMilli)
+			row.Stock = a.t.Format.Stock(p.RateUnit, agenda.StockLeft(b, p))
 		}
 		rows = append(rows, row)
 	}
@@ -215,7 +216,7 @@ func (a *App) showProduct(_ context.Context, rest string) Answer {
 		}
 		a.house.Read(func(b *model.Book) {
 			if p := b.Products[product]; p != nil {
-				v = formOf(p)
+				v = formOf(p, agenda.StockLeft(b, p))
 				v.Guest = a.isGuest(b)
 			}
 		})
@@ -226,12 +227,13 @@ func (a *App) showProduct(_ context.Context, rest string) Answer {
 	return a.screen(screens.SpotHousehold, screens.ProductForm(a.t, v))
 }
 
-func formOf(p *model.Product) screens.ProductFormView {
+// formOf is a product as its form shows it. What is left of it is what the person corrects.
+func formOf(p *model.Product, left int) screens.ProductFormView {
 	return screens.ProductFormView{
 		Product: p.ID.String(), Name: p.Name, Means: p.Means, Active: p.Active, Group: p.Group, Unit: p.RateUnit,
 		Rate: milliText(p.RateMilli), PerPlant: intText(p.MixPerPlantMl), Interval: intText(p.MinInterval), Season: intText(p.MaxPerSeason), InRow: intText(p.MostInRow), Site: p.Site,
 		Reentry: intText(p.ReentryHours), MaxHeat: intText(p.MaxCelsius), Pests: p.Pests, Cautions: p.Cautions,
-		Stock: milliText(p.StockMilli), Edible: p.EdibleAllowed,
+		Stock: stockText(p, left), Edible: p.EdibleAllowed,
 	}
 }
 
@@ -241,6 +243,14 @@ func intText(n int) string {
 		return ""
 	}
 	return strconv.Itoa(n)
+}
+
+// stockText is what is left, "" if nobody ever said.
+func stockText(p *model.Product, left int) string {
+	if p.StockMilli == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(float64(left)/1000, 'f', -1, 64)
 }
 
 func tenthsText(n int) string { return strconv.FormatFloat(float64(n)/10, 'f', -1, 64) }

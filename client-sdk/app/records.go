@@ -9,6 +9,7 @@ import (
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/model/agenda"
 	"leafturn/sync/oplog"
 )
 
@@ -266,12 +267,32 @@ func (a *App) saveProduct(ctx context.Context, e Event) Answer {
 	if product.IsZero() {
 		product = model.ProductID(a.house.NewID())
 	}
-	if op := a.changed(replica.Set(model.KindProduct, product, fields...)); len(op.Fields) > 0 {
+	said := a.stockSaid(product, fields)
+	if op := a.changed(replica.Set(model.KindProduct, product, fields...)); len(op.Fields)+len(said) > 0 {
+		op.Fields = append(slices.DeleteFunc(op.Fields, func(f oplog.Setting) bool { return f.Key.Field == model.ProductStockMilli }), said...)
 		if _, failed := a.write(ctx, op); failed != nil {
 			return *failed
 		}
 	}
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Say.Saved}
+}
+
+// stockSaid is the stock of a form if it says something else than what the shelf reckons.
+// It is written even if it is the number that stood there before what was used since: that
+// much was bought again.
+func (a *App) stockSaid(product model.ProductID, fields []oplog.Setting) (said []oplog.Setting) {
+	left := 0
+	a.house.Read(func(b *model.Book) {
+		if p := b.Products[product]; p != nil {
+			left = agenda.StockLeft(b, p)
+		}
+	})
+	for _, f := range fields {
+		if f.Key.Field == model.ProductStockMilli && f.Value.Int != int64(left) {
+			said = append(said, f)
+		}
+	}
+	return said
 }
 
 func productFields(d Data) ([]oplog.Setting, bool) {

@@ -184,6 +184,9 @@ func (a *App) endWalk(w *walk) Answer {
 			if w.found[s.Plant.ID] {
 				v.Found = append(v.Found, named)
 			}
+			if w.key.Rule == model.RuleQuarantine && s.Status.Apart && !w.found[s.Plant.ID] && !w.skipped[s.Plant.ID] {
+				v.Apart = append(v.Apart, named)
+			}
 			if w.skipped[s.Plant.ID] {
 				v.Skipped = append(v.Skipped, named)
 			}

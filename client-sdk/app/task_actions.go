@@ -60,6 +60,9 @@ func (a *App) taskDone(ctx context.Context, e Event) Answer {
 		return *failed
 	}
 	undo := a.undoFacts(ids)
+	if key.Rule == model.RuleBuy { // what was bought is for the shelf to know
+		return Answer{Go: screens.ProductRoute(model.ProductID(key.Subject).String()), Say: a.t.Tasks.Bought, Undo: undo}
+	}
 	answer := a.Go(ctx, a.route)
 	answer.Say, answer.Undo = a.t.Say.TaskDone, undo
 	return answer

@@ -136,7 +136,8 @@ type RoundDoneView struct {
 	Looked    int
 	Found     []Named // plants with a finding
 	Skipped   []Named
-	Next      string // when the next round falls due
+	Apart     []Named // clean plants whose time apart is over
+	Next      string  // when the next round falls due
 	Other     []Named
 }
 
@@ -147,6 +148,9 @@ func RoundDone(t *texts.Catalogue, v RoundDoneView) g.Node {
 		h.Div(class("still"), icon("st-clear"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(r.DoneTitle(v.PlaceName))),
 			h.P(h.Text(r.Looked(v.Looked))), g.If(v.Next != "", h.P(h.Text(v.Next)))),
 		g.If(len(v.Found) > 0, section(r.FoundOn, plantChips(v.Found))),
+		g.Map(v.Apart, func(p Named) g.Node {
+			return section(p.Name, h.P(h.Text(t.Tasks.EndApart)), button("plain", t.Plant.Release, act(ActRelease, "plant", p.ID)))
+		}),
 		g.If(len(v.Skipped) > 0, section(r.Skipped, h.P(h.Text(r.SkippedWords)), plantChips(v.Skipped))),
 		g.If(len(v.Other) > 0, section(r.AlsoDue, h.Div(class("acts stack"), g.Map(v.Other, func(p Named) g.Node {
 			return button("plain", r.StartAt(p.Name), act(ActStartRound, "place", p.ID))

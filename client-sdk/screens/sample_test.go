@@ -156,7 +156,7 @@ func workExamples(t *texts.Catalogue) []example {
 			Affected: t.Round.Affected("Quarantined"), Last: "Not looked at yet", LookAt: t.LookAt.Any,
 		})},
 		{"wash", screens.SpotRound, screens.Wash(t, screens.WashView{Place: "pl1", PlaceName: "Living room sill", N: 5, Of: 6, Next: []string{"Hoya on the hook", "Calathea"}})},
-		{"rounddone", screens.SpotRound, screens.RoundDone(t, screens.RoundDoneView{PlaceName: "Living room sill", Looked: 5, Found: spray.Plants[:1], Skipped: spray.Plants[2:], Next: "The next round here: Wed 2 Dec.", Other: places[2:]})},
+		{"rounddone", screens.SpotRound, screens.RoundDone(t, screens.RoundDoneView{PlaceName: "Living room sill", Looked: 5, Found: spray.Plants[:1], Apart: spray.Plants[1:2], Skipped: spray.Plants[2:], Next: "The next round here: Wed 2 Dec.", Other: places[2:]})},
 		{"rounds-first", screens.SpotRound, screens.Rounds(t, screens.RoundsView{First: atRisk(t), Places: []screens.RoundPlace{
 			{ID: "pl1", Name: "Living room sill", State: texts.Due, DueWords: "Today", Plants: 6, Rhythm: "Weekly"},
 		}})},

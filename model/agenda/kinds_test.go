@@ -112,6 +112,31 @@ func TestBuying(t *testing.T) {
 	require.Equal(t, uint32(2), rule(h.agenda(3), model.RuleBuy)[0].Ordinal, "another plan, another need")
 }
 
+// What was used since somebody said what is left is not on the shelf any more, so that
+// the middle of a course does not make the shelf look full.
+func TestWhatWasUsedIsNotThereAnyMore(t *testing.T) {
+	h := newHouse(t, "UTC")
+	h.Products[soap].StockMilli, h.Products[soap].StockAt = 13_000, h.at(0)
+	h.spray(bo, -20, model.TaskKey{})
+	h.accept(ada, 0, nil) // 6 ml each, three times
+	k := key(model.RuleBuy, soap.UUID(), 1)
+	left := func() int { return agenda.StockLeft(h.Book, h.Products[soap]) }
+	require.Equal(t, 13_000, left(), "what was used before is not taken off")
+	h.spray(ada, 1, step(1))
+	require.Equal(t, 7_000, left())
+	buy := find(t, h.agenda(1), k)
+	require.Equal(t, monday.Add(14), buy.Due)
+	last := buy.Why[len(buy.Why)-1]
+	require.Equal(t, []int{7_000, 12_000}, []int{last.Have, last.Want})
+	noted := h.did(bo, 8, &model.Application{Plants: []model.PlantID{fern1, fern2, fern3}, Product: soap, AmountMl: 400, Completes: step(2)})
+	require.Zero(t, left(), "400 ml at 20 ml per litre is more than there was")
+	h.withdraw(bo, 8, noted)
+	require.Equal(t, 7_000, left())
+	h.Products[soap].StockMilli, h.Products[soap].StockAt = 500_000, h.at(9)
+	require.Equal(t, 500_000, left())
+	require.Empty(t, rule(h.agenda(9), model.RuleBuy))
+}
+
 func TestMeasuringAgain(t *testing.T) {
 	h := newHouse(t, "UTC")
 	h.accept(ada, 0, nil)

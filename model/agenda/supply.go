@@ -18,10 +18,10 @@ func (l *ledger) buyTasks(courses []*course, tasks []*Task) []*Task {
 	need := map[model.ProductID]int64{}
 	var all []*Task
 	for _, s := range steps {
-		stock := int64(l.product(s.Product).StockMilli)
+		stock := int64(stockLeft(l.product(s.Product), l.apps))
 		before := need[s.Product]
 		need[s.Product] += milli(s.Mix)
-		if stock == 0 || before > stock || need[s.Product] <= stock {
+		if l.product(s.Product).StockMilli == 0 || before > stock || need[s.Product] <= stock {
 			continue
 		}
 		if t := l.buyTask(s, courses, int(stock), int(need[s.Product])); t != nil {
@@ -29,6 +29,36 @@ func (l *ledger) buyTasks(courses []*course, tasks []*Task) []*Task {
 		}
 	}
 	return all
+}
+
+// StockLeft is how much of a product the shelf still holds, in thousandths of ml or g: what
+// somebody said last, without what was used since. It is 0 also if nobody ever said.
+func StockLeft(b *model.Book, p *model.Product) int {
+	var apps []*model.Fact
+	for _, f := range b.Facts() {
+		if _, ok := f.Body.(*model.Application); ok && b.Stands(f.ID) {
+			apps = append(apps, f)
+		}
+	}
+	return stockLeft(p, apps)
+}
+
+// stockLeft takes what was used as it was noted, or as the shelf reckons for the plants
+// where nobody noted it.
+func stockLeft(p *model.Product, apps []*model.Fact) int {
+	left := int64(p.StockMilli)
+	for _, f := range apps {
+		x := f.Body.(*model.Application)
+		if x.Product != p.ID || f.At <= p.StockAt {
+			continue
+		}
+		used := dose.For(p, len(x.Plants))
+		if x.AmountMl > 0 {
+			used = dose.Of(p, int64(x.AmountMl))
+		}
+		left -= milli(used)
+	}
+	return int(max(0, left))
 }
 
 // milli is the product of a mix in thousandths, rounded up.

@@ -175,7 +175,7 @@ func (s *State) foldAgain() {
 				writes[i].void = !d.maySet(d.role(w.By.Seq), ref, key.Field, w.By.Device)
 			}
 			if w := current(writes); w != nil {
-				s.book.Put(ref, key, w.Value)
+				s.put(ref, key, w)
 			}
 		}
 	}
@@ -194,8 +194,12 @@ func (s *State) set(ref model.Ref, key model.FieldKey, w Write) {
 	}
 	fields[key] = slices.Insert(writes, at, w)
 	if now := current(fields[key]); now != nil && now.By == w.By {
-		s.book.Put(ref, key, w.Value)
+		s.put(ref, key, &w)
 	}
+}
+
+func (s *State) put(ref model.Ref, key model.FieldKey, w *Write) {
+	s.book.Put(ref, key, w.Value, model.Instant(w.Stamp.Millis()))
 }
 
 // current is the greatest write that counts.

@@ -24,7 +24,7 @@ func enHousehold(c *Catalogue) {
 		Warmth: "How warm is it there in a day?", WarmthHint: "Pests grow faster where it is warm, so dates and forecasts follow it. Leave both empty if you do not know.",
 		ColdestLabel: "Usual coldest", WarmestLabel: "Usual warmest", Celsius: "°C",
 		Between:  func(coldest, warmest string) string { return coldest + " to " + warmest },
-		CutTitle: "Cut flowers or produce", CutWords: "They bring pests in as plants do. Noting it makes the plants here be looked at sooner, and helps to trace a pest.", Cut: "Some came in here today",
+		CutTitle: "Cut flowers or produce", CutWords: "They bring pests in as plants do. Keep them in another room than your plants if you can: common practice, no source. Noting them makes the plants here be looked at sooner, and helps to trace a pest.", Cut: "Some came in here today",
 	}
 	c.Product = Product{
 		NewTitle: "Add a product", EditTitle: "Change the product", Lead: "Take it down from the label in your hand. What the label does not say stays empty.",
@@ -151,7 +151,7 @@ func enSpoken(c *Catalogue) {
 		Undone:         "Undone",
 		Copied:         "Link copied",
 		Saved:          "Saved",
-		CourseAccepted: "Course accepted", PlanAccepted: "Plan accepted", CutCameIn: "Noted",
+		CourseAccepted: "Course accepted", PlanAccepted: "Plan accepted", CutCameIn: "Noted. Keep them away from the plants if you can",
 		OutbreakOpened: "Outbreak opened",
 		OutbreakClosed: "Outbreak closed",
 		SampleLeft:     "The sample is gone",

@@ -17,6 +17,8 @@ func enTasks(c *Catalogue) {
 	c.Tasks.AnywayWords = "Then note it, so that everybody knows and every limit counts it."
 	c.Tasks.GuestOutbreak = "The others see this finding and decide whether it is an outbreak, and what to do."
 	c.Tasks.CardHere, c.Tasks.NoCard = "Does a sticky card hang here?", "None"
+	c.Tasks.Bought = "Noted. How much is left on the shelf now?"
+	c.Tasks.EndApart = "Nothing was found, and the time apart is over. When it stands among the others again, say so."
 	c.Tasks.GiveBack, c.Tasks.GaveBack = "Give it back", "Given back"
 	c.Tasks.Shares = "Done in the last four weeks"
 	c.Tasks.TurnOf = func(member string) string { return member + "’s turn" }

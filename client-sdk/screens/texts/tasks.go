@@ -46,6 +46,8 @@ type Tasks struct {
 	AnywayTitle, AnywayWords, Anyway string                           // of a treatment that must not be done now
 	GuestOutbreak                    string                           // why a guest opens none
 	CardHere, NoCard                 string                           // whether a sticky card hangs at a place
+	Bought                           string                           // asks how much is there now
+	EndApart                         string                           // after the look that ends a plant's time apart
 	GiveBack, GaveBack               string                           // of a task that somebody has taken on
 	TurnOf                           func(member string) string
 	Share                            func(member string, n int) string
