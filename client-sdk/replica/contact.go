@@ -21,6 +21,9 @@ type Status struct {
 	Shared  model.Instant // when a server last had all of them, 0 for never
 	Trouble *fault.Fault  // why the last Sync failed, nil if it did not
 	Blocked *fault.Fault  // why the server refuses this phone's log, nil if it does not
+	// Unread is why this phone cannot take in what others wrote, such as by a newer
+	// version; nil if it can. All else is taken in.
+	Unread *fault.Fault
 	// Restored is set when it turned out at the last Sync that the server does not
 	// remember what it had said: it was restored from a backup. The phones bring it up
 	// to date, and are asked again for their photos.
@@ -189,8 +192,9 @@ func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
 	defer r.mu.Unlock()
 	r.status.Blocked = nil
 	if b, ok := p.Blocked()[r.device]; ok {
-		r.status.Blocked = fault.New(b.Code, b.Words)
+		r.status.Blocked = saidBy(b.Code, b.Words)
 	}
+	r.status.Unread = r.unread(p)
 	if r.status.acked >= r.sealed.Seq {
 		r.status.Shared = model.Instant(r.clock.Wall())
 	}
@@ -204,6 +208,16 @@ func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
 		c.Told = append(c.Told, told{Device: d, Seq: seq})
 	}
 	return r.keepContacts(ctx)
+}
+
+// unread is why the first log that this phone cannot take in is not taken in.
+func (r *Replica) unread(p *exchange.Peer) *fault.Fault {
+	for _, d := range p.Theirs().Devices() {
+		if x, ok := p.Declined()[d]; ok && d != r.device {
+			return fault.New(x.Code, x.Words)
+		}
+	}
+	return nil
 }
 
 // keptContacts is what stores have told, the last one first. keptContact is what was

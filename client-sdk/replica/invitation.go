@@ -20,8 +20,11 @@ type Invitation struct {
 	After     hlc.Stamp    // the stamp of the invitation, so that the newcomer's clock starts later
 }
 
-// ErrLink is returned when a link is not an invitation.
-var ErrLink = fault.New("invitation_unreadable", "This link is not complete. Scan the code again, or ask for the link once more.")
+// Returned when a link is not an invitation, or one of a newer version.
+var (
+	ErrNewLink = fault.New(oplog.ErrVersion.Code, "This invitation was made by a newer Leafturn. Update this one, then open the link again.")
+	ErrLink    = fault.New("invitation_unreadable", "This link is not complete. Scan the code again, or ask for the link once more.")
+)
 
 const invitationVersion = 1
 
@@ -43,7 +46,7 @@ func ParseInvitation(s string) (Invitation, error) {
 		return Invitation{}, ErrLink.Because(err)
 	}
 	if b[0] != invitationVersion {
-		return Invitation{}, oplog.ErrVersion
+		return Invitation{}, ErrNewLink
 	}
 	const seedAt = 1 + 16 + 16 + 8
 	if len(b) != seedAt+ed25519.SeedSize+8 {

@@ -12,6 +12,7 @@ import (
 
 	"leafturn/model"
 	"leafturn/model/fault"
+	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
 
@@ -46,35 +47,27 @@ func (s *Server) home() string { return api + "/households/" + s.household.Strin
 const typeCBOR = "application/cbor"
 
 // found announces a household with a one-time set-up token.
-func (s *Server) found(ctx context.Context, token string, message []byte) (*wire.Message, error) {
+func (s *Server) found(ctx context.Context, token string, message []byte) error {
 	body, err := cbor.Marshal(map[int]any{1: token, 2: message})
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return s.message(s.send(ctx, Request{Method: "POST", Path: api + "/found", Header: map[string]string{"content-type": typeCBOR}, Body: body}))
+	return failed(s.send(ctx, Request{Method: "POST", Path: api + "/found", Header: map[string]string{"content-type": typeCBOR}, Body: body}))
 }
 
 // join announces this device by its invitation.
-func (s *Server) join(ctx context.Context, message []byte) (*wire.Message, error) {
-	return s.message(s.send(ctx, Request{Method: "POST", Path: api + "/join", Header: map[string]string{"content-type": typeCBOR}, Body: message}))
+func (s *Server) join(ctx context.Context, message []byte) error {
+	return failed(s.send(ctx, Request{Method: "POST", Path: api + "/join", Header: map[string]string{"content-type": typeCBOR}, Body: message}))
 }
 
-func (s *Server) exchange(ctx context.Context, message []byte) (*wire.Message, error) {
-	return s.message(s.do(ctx, Request{Method: "POST", Path: s.home() + "/exchange", Header: map[string]string{"content-type": typeCBOR}, Body: message}))
-}
-
-func (s *Server) message(resp *Response, err error) (*wire.Message, error) {
+// exchange sends a message and brings the answer, and which of its batches could not be
+// read.
+func (s *Server) exchange(ctx context.Context, message []byte) (m *wire.Message, bad []error, err error) {
+	resp, err := s.do(ctx, Request{Method: "POST", Path: s.home() + "/exchange", Header: map[string]string{"content-type": typeCBOR}, Body: message})
 	if err := failed(resp, err); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	m, bad, err := wire.Decode(resp.Body)
-	if err != nil {
-		return nil, err
-	}
-	if len(bad) > 0 && len(m.Batches) == 0 {
-		return nil, bad[0]
-	}
-	return m, nil
+	return wire.Decode(resp.Body)
 }
 
 // Digest asks for the digest of the server's own state.
@@ -208,9 +201,21 @@ func failed(resp *Response, err error) error {
 	}
 	status := statusError(resp.Status)
 	if json.Unmarshal(resp.Body, &body) == nil && body.Code != "" && body.Code != "internal" {
-		return fault.New(body.Code, body.Words).Because(status)
+		return saidBy(body.Code, body.Words).Because(status)
 	}
 	return ErrServer.Because(status)
+}
+
+// errServerOlder says to who wrote it what a server says to who reads it: the code is
+// the same, and it is the server that has to be updated.
+var errServerOlder = fault.New(wire.ErrVersion.Code, "The server runs an older Leafturn than this phone and cannot read what it sends. Everything is saved on this phone, and is sent once the server was updated.")
+
+// saidBy is what a server refuses with, in words for this phone's person.
+func saidBy(code fault.Code, words string) *fault.Fault {
+	if code == wire.ErrVersion.Code || code == oplog.ErrVersion.Code {
+		words = errServerOlder.Words
+	}
+	return fault.New(code, words)
 }
 
 // statusError is the status that a server refused with.

@@ -54,7 +54,7 @@ func (r *Replica) Rejoin(ctx context.Context, s *Server, i Invitation) error {
 	if err != nil {
 		return err
 	}
-	if _, err := as.join(ctx, data); err != nil {
+	if err := as.join(ctx, data); err != nil {
 		return err
 	}
 	theirs, err := r.fetchOwn(ctx, as)
@@ -115,9 +115,12 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 		if d, _ := s.self(); d != r.device {
 			have[d] = 1 // the beginning of the log to come, which moveTo keeps
 		}
-		in, err := r.roundTrip(ctx, s, &wire.Message{Household: r.identity.Household, Have: have})
+		in, bad, err := r.roundTrip(ctx, s, &wire.Message{Household: r.identity.Household, Have: have})
 		if err != nil {
 			return nil, err
+		}
+		if len(bad) > 0 {
+			return nil, bad[0]
 		}
 		var others []*oplog.Batch
 		for _, b := range in.Batches {

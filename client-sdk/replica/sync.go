@@ -39,11 +39,9 @@ func (r *Replica) announce(ctx context.Context, s *Server) error {
 		return err
 	}
 	if setup != nil {
-		_, err = s.found(ctx, string(setup), data)
-	} else {
-		_, err = s.join(ctx, data)
+		return s.found(ctx, string(setup), data)
 	}
-	return err
+	return s.join(ctx, data)
 }
 
 // maxRounds bounds one Sync. Each round moves a page each way; what is left waits
@@ -114,7 +112,7 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 			return err
 		}
 		out.Epoch = r.lost()
-		in, err := r.roundTrip(ctx, s, out)
+		in, bad, err := r.roundTrip(ctx, s, out)
 		if err != nil {
 			return err
 		}
@@ -125,6 +123,7 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 		if err := peer.Take(ctx, side, in); err != nil {
 			return err
 		}
+		peer.Unread(bad)
 		if err := r.acknowledge(ctx, in); err != nil {
 			return err
 		}
@@ -160,15 +159,15 @@ func (r *Replica) takeUp(ctx context.Context) error {
 
 // roundTrip sends a message and brings the answer. The server's time in it, against
 // the middle of the round trip, tells how far the phone's clock is off.
-func (r *Replica) roundTrip(ctx context.Context, s *Server, m *wire.Message) (*wire.Message, error) {
+func (r *Replica) roundTrip(ctx context.Context, s *Server, m *wire.Message) (in *wire.Message, bad []error, err error) {
 	data, err := m.Encode()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	sent := r.opts.Wall()
-	in, err := s.exchange(ctx, data)
+	in, bad, err = s.exchange(ctx, data)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if in.Now != 0 {
 		offset := in.Now - (sent+r.opts.Wall())/2
@@ -177,7 +176,7 @@ func (r *Replica) roundTrip(ctx context.Context, s *Server, m *wire.Message) (*w
 		}
 		r.clock.Correct(offset)
 	}
-	return in, nil
+	return in, bad, nil
 }
 
 // seal signs the pending operations, so that they can be sent.

@@ -30,6 +30,7 @@ const (
 // Returned by Unpack.
 var (
 	ErrFile    = fault.New("file_foreign", "This is not a file that one Leafturn writes for another. Nothing was changed.")
+	ErrNewFile = fault.New(wire.ErrVersion.Code, "This file was written by a newer Leafturn. Update this one, then take the file in again; nothing is lost.")
 	ErrFileCut = fault.New("file_damaged", "This file is not whole. What could be read was taken in; have it written once more for the rest.")
 )
 
@@ -88,15 +89,16 @@ func Unpack(ctx context.Context, from io.Reader, r Replica) (oplog.Vector, []wir
 			return p.theirs, p.allRefused(), err
 		}
 		m, bad, err := wire.Decode(data)
+		if errors.Is(err, wire.ErrVersion) {
+			err = ErrNewFile.Because(err)
+		}
 		if err != nil {
 			return p.theirs, p.allRefused(), err
 		}
 		if err := p.Take(ctx, r, m); err != nil {
 			return p.theirs, p.allRefused(), err
 		}
-		for _, b := range bad {
-			p.declined.add(unreadable(b))
-		}
+		p.Unread(bad)
 	}
 }
 
@@ -148,7 +150,7 @@ func (f *file) head() error {
 		return err
 	}
 	if string(head) != fileHead {
-		return wire.ErrVersion
+		return ErrNewFile
 	}
 	return nil
 }

@@ -229,5 +229,16 @@ func (p *Peer) knows(one, other oplog.Vector, refused refusals) bool {
 // Theirs is how far the other side knows each log, nil if it has not said.
 func (p *Peer) Theirs() oplog.Vector { return p.theirs }
 
+// Unread notes batches of a message that could not even be read, as wire.Decode names
+// them.
+func (p *Peer) Unread(bad []error) {
+	for _, err := range bad {
+		p.decline(unreadable(err))
+	}
+}
+
 // Blocked gives the logs that the other side refuses to take, and why.
 func (p *Peer) Blocked() map[model.DeviceID]wire.Refused { return p.blocked }
+
+// Declined gives the logs that are not taken from the other side, and why.
+func (p *Peer) Declined() map[model.DeviceID]wire.Refused { return p.declined }
