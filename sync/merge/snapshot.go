@@ -112,21 +112,30 @@ func (s *State) Digest() ([sha256.Size]byte, error) {
 func (s *State) saveLog(d model.DeviceID) (savedLog, error) {
 	tail := s.tails[d]
 	log := savedLog{Tail: tail.Save()}
+	var err error
+	if log.Membership, err = tail.SaveOps(s.changesOf(d)); err != nil {
+		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
+	}
+	if log.Facts, err = tail.SaveFacts(s.factsOf(d)); err != nil {
+		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
+	}
+	return log, nil
+}
+
+// changesOf gives what a device changed about membership, in order of its log.
+func (s *State) changesOf(d model.DeviceID) []*oplog.Op {
 	var own []*oplog.Op
 	for _, op := range s.changes {
 		if op.ID.Device == d {
 			own = append(own, op)
 		}
 	}
-	var err error
-	if log.Membership, err = tail.SaveOps(own); err != nil {
-		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
-	}
-	facts := oplog.Interleave(s.book.DeviceFacts(d), s.aside[d], func(a, b *model.Fact) bool { return a.ID.Seq < b.ID.Seq })
-	if log.Facts, err = tail.SaveFacts(facts); err != nil {
-		return log, fmt.Errorf("snapshot log of %s: %w", d, err)
-	}
-	return log, nil
+	return own
+}
+
+// factsOf gives the facts of a device, whether they count or not, in order of its log.
+func (s *State) factsOf(d model.DeviceID) []*model.Fact {
+	return oplog.Interleave(s.book.DeviceFacts(d), s.aside[d], func(a, b *model.Fact) bool { return a.ID.Seq < b.ID.Seq })
 }
 
 // names stand for the ids in writes.

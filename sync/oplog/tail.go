@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/ed25519"
 	"fmt"
+	"slices"
 
 	"github.com/google/uuid"
 
@@ -48,6 +49,15 @@ func (t *Tail) Save() SavedTail {
 // RestoreTail makes the tail that was saved.
 func RestoreTail(h model.HouseholdID, s SavedTail) *Tail {
 	return &Tail{household: h, device: s.Device, head: Head{Seq: s.Seq, Hash: s.Hash}, stamp: hlc.Stamp(s.Stamp), ids: s.IDs}
+}
+
+// GoesOnFrom reports whether a tail can be what another became: it stands no earlier,
+// has the names that the other has and, if it stands at the same place, all else.
+func (t *Tail) GoesOnFrom(past *Tail) bool {
+	if t.head.Seq < past.head.Seq || len(t.ids) < len(past.ids) || !slices.Equal(t.ids[:len(past.ids)], past.ids) {
+		return false
+	}
+	return t.head.Seq > past.head.Seq || t.head == past.head && t.stamp == past.stamp && len(t.ids) == len(past.ids)
 }
 
 // Device is the device whose log it is.
