@@ -173,6 +173,9 @@ func (a *App) notices() []screens.Notice {
 	if s.Restored {
 		out = append(out, screens.Notice{Title: t.RestoredTitle, Words: []string{t.Restored}})
 	}
+	if s.Unread != nil {
+		out = append(out, screens.Notice{Title: t.UnreadTitle, Words: []string{s.Unread.Words}})
+	}
 	if n := len(a.house.SetAside()); n > 0 {
 		out = append(out, screens.Notice{Title: t.AsideCount(n), Route: screens.RouteAside, Label: t.AsideLook})
 	}

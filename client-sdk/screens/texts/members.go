@@ -21,7 +21,7 @@ type Members struct {
 	MovedCopy, MovedBack                         string
 	Carried, LeftBehind                          func(n int) string
 	Read                                         string
-	RestoredTitle, Restored                      string
+	RestoredTitle, Restored, UnreadTitle         string
 	FileTitle, SaveTitle, SaveWords, SaveFile    string
 	TakeTitle, TakeWords, ChooseFile, TakeFile   string
 	Took, Refused                                func(n int) string
@@ -53,7 +53,8 @@ func enMembers(c *Catalogue) {
 		},
 		Read:          "I have read this",
 		RestoredTitle: "The server was set back", Restored: "It knew less than it had said before, so somebody restored a backup. This phone gave back what was missing; the other phones do the same with theirs.",
-		FileTitle: "Hand over by file", SaveTitle: "Save a file", SaveWords: "It holds all entries that this phone knows, no photos. Pass it to another phone of this household by any way you like. It is not encrypted.", SaveFile: "Save the file",
+		UnreadTitle: "Entries that this phone cannot take in",
+		FileTitle:   "Hand over by file", SaveTitle: "Save a file", SaveWords: "It holds all entries that this phone knows, no photos. Pass it to another phone of this household by any way you like. It is not encrypted.", SaveFile: "Save the file",
 		TakeTitle: "Take in a file", TakeWords: "Only entries of this household are taken in, and each is checked. Taking the same file in twice changes nothing. It works without a network.", ChooseFile: "Choose the file", TakeFile: "Take it in",
 		Took: func(n int) string {
 			if n == 0 {
