@@ -4,7 +4,9 @@
 // It takes the server's address and an invitation. For each line on its standard
 // input it syncs and prints one line of JSON: its digest and the server's, how far it
 // knows each log, the facts, and the SHA-256 of each photo as the server gives it.
-// A line that says "plants N" or "looks N" makes it write so many of them first.
+// A line that says "plants N" or "looks N" makes it write so many of them first, and
+// "arrivals 1" or "walks 1" that all plants came in 22 days ago, or the round of
+// the one place was walked eight days ago.
 package main
 
 import (
@@ -25,6 +27,7 @@ import (
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/replica/memvault"
 	"leafturn/model"
+	"leafturn/model/agenda"
 )
 
 func main() {
@@ -100,7 +103,7 @@ func (w *witness) obey(ctx context.Context, line string) error {
 
 // orders makes, for each word of a line, what makes the operations that it stands for.
 func (w *witness) orders() map[string]func() func(i int) any {
-	return map[string]func() func(int) any{"plants": w.plants, "looks": w.looks}
+	return map[string]func() func(int) any{"plants": w.plants, "looks": w.looks, "arrivals": w.arrivals, "walks": w.walks}
 }
 
 // plants stand in any one of the household's places.
@@ -126,6 +129,32 @@ func (w *witness) looks() func(i int) any {
 		}
 	})
 	return func(i int) any { return replica.Seen(&model.Inspection{Plant: plants[i%len(plants)]}) }
+}
+
+// arrivals bring in the household's plants so long ago that their time apart is over.
+func (w *witness) arrivals() func(i int) any {
+	x := &model.Handling{Kind: model.CameIn}
+	w.house.Read(func(b *model.Book) {
+		for id := range b.Plants {
+			x.Plants = append(x.Plants, id)
+		}
+	})
+	return func(int) any { return w.ago(22, x) }
+}
+
+// walks complete the round of a place so long ago that the next one is due.
+func (w *witness) walks() func(i int) any {
+	var round model.TaskKey
+	w.house.Read(func(b *model.Book) {
+		for id := range b.Places {
+			round = agenda.Derive(b, w.house.Now(), time.UTC).Round(id).Key
+		}
+	})
+	return func(int) any { return w.ago(8, &model.TaskCompleted{Task: round}) }
+}
+
+func (w *witness) ago(days int, body model.Body) *model.Fact {
+	return &model.Fact{At: w.house.Now() - model.Instant(days)*24*3_600_000, Body: body}
 }
 
 // write writes n operations, a few hundred at a time.
