@@ -164,9 +164,13 @@ func (v *Vault) Begin(ctx context.Context, b replica.Beginning) error {
 func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 	o := ownerOf(s.Identity)
 	err := v.update(ctx, []string{identities, heads, batches, pendings, kept, snapshots},
-		func(t tx) []js.Value { return []js.Value{getOwner(t)} },
+		func(t tx) []js.Value { return []js.Value{getOwner(t), t.store(heads).Call("get", o.device.String())} },
 		func(t tx, got []js.Value) error {
 			old, err := readOwner(got[0])
+			if err != nil {
+				return err
+			}
+			known, err := decodeHead(got[1])
 			if err != nil {
 				return err
 			}
@@ -181,7 +185,7 @@ func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 			for name, value := range s.Kept {
 				keep(t, name, value)
 			}
-			return appendTo(t, o.Household, map[model.DeviceID]oplog.Head{}, append(slices.Clone(s.Log), s.First))
+			return appendTo(t, o.Household, map[model.DeviceID]oplog.Head{o.device: known}, append(slices.Clone(s.Log), s.First))
 		})
 	if err != nil {
 		return err

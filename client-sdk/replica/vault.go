@@ -94,7 +94,7 @@ type Succession struct {
 	Old      model.DeviceID
 	Log      []*oplog.Batch // of Old, from its beginning
 	Identity Identity
-	First    *oplog.Batch      // of the new log
+	First    *oplog.Batch      // of the new log; it may be kept already
 	Kept     map[string][]byte // settings, see Keep
 }
 

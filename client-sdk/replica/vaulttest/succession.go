@@ -66,3 +66,26 @@ func succession(t *testing.T, s Store) {
 	v = s.Open(t, "main")
 	require.NoError(t, v.AddPending(ctx, ops(first.Last()+1, first.Last()+1)), "it goes on after the new log's beginning")
 }
+
+// knownSuccession lets a phone go on under another key whose log's beginning it has
+// already: it introduced itself, and then the server gave it what it lacked.
+func knownSuccession(t *testing.T, s Store) {
+	ctx := context.Background()
+	v, mine := opened(t, s)
+	next := logtest.NewPen(household, 151)
+	own, first := mine.Batch(t, 2), next.Batch(t, 1)
+	require.NoError(t, v.Append(ctx, []*oplog.Batch{own, first}))
+	require.NoError(t, v.AddPending(ctx, ops(own.Last()+1, own.Last()+1)))
+	x := replica.Succession{Old: mine.Device(), Log: []*oplog.Batch{own}, Identity: identity(next), First: first}
+	require.NoError(t, v.Succeed(ctx, x))
+	lasts(t, s, v, func(v replica.Vault) {
+		require.Equal(t, own.Last(), headOf(t, v, mine.Device()))
+		require.Equal(t, first.Last(), headOf(t, v, next.Device()))
+		got, err := v.Read(ctx, next.Device(), 0, 1<<20)
+		require.NoError(t, err)
+		require.Len(t, got, 1)
+		requirePending(t, v, 1, 0)
+	})
+	v = s.Open(t, "main")
+	require.NoError(t, v.AddPending(ctx, ops(first.Last()+1, first.Last()+1)))
+}

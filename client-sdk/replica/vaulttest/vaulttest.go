@@ -34,7 +34,8 @@ type Store struct {
 //  5. sealing moves operations from pending into the log in one step;
 //  6. snapshot, settings and photos come back as they were kept;
 //  7. everything survives reopening, and nothing survives wiping;
-//  8. it goes on under another key in one step;
+//  8. it goes on under another key in one step, also if a server has handed out the
+//     new log's beginning before that;
 //  9. a segment takes the place of its batches in one step, and of nothing else;
 //  10. what it gives and takes are copies.
 func Run(t *testing.T, fresh func(t *testing.T) Store) {
@@ -48,6 +49,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Store) {
 		{"two writers", twoWriters},
 		{"seal", seal},
 		{"succession", succession},
+		{"succession to a log that is known", knownSuccession},
 		{"segments", segments},
 		{"settings", settings},
 		{"photos", photos},
