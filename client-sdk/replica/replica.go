@@ -54,6 +54,8 @@ type Replica struct {
 	status  Status       // guarded by mu
 
 	contacts []*contact // guarded by mu; the store that was met last comes first
+
+	unchecked []byte // guarded by mu: the sum of the snapshot that it began with, nil if that was compared with the log
 }
 
 // Open takes up a replica from its vault. ErrNobody if the vault is empty.
@@ -84,7 +86,7 @@ func newReplica(v Vault, o Options, id Identity) *Replica {
 func (r *Replica) restart() {
 	r.state = merge.New(r.identity.Household)
 	r.sealed = r.state.Tail(r.device).Head()
-	r.pending, r.fresh, r.status, r.contacts = nil, 0, Status{}, nil
+	r.pending, r.fresh, r.status, r.contacts, r.unchecked = nil, 0, Status{}, nil, nil
 }
 
 func (r *Replica) public() ed25519.PublicKey { return r.key.Public().(ed25519.PublicKey) }
@@ -99,7 +101,7 @@ func (r *Replica) load(ctx context.Context) error {
 	if !r.loadSnapshot(ctx, heads) || r.loadLogs(ctx, heads) != nil {
 		// Without a snapshot, or with one that the log does not go on from, the log is
 		// folded from its beginning.
-		r.state = merge.New(r.identity.Household)
+		r.state, r.unchecked = merge.New(r.identity.Household), nil
 		if err := r.loadLogs(ctx, heads); err != nil {
 			return err
 		}
@@ -130,7 +132,7 @@ func (r *Replica) loadSnapshot(ctx context.Context, log map[model.DeviceID]oplog
 			return false
 		}
 	}
-	r.state = s
+	r.state, r.unchecked = s, r.uncheckedSum(ctx, data)
 	return true
 }
 

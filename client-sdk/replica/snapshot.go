@@ -13,11 +13,17 @@ import (
 // make opening faster and syncing slower.
 const snapshotEvery = 500
 
-// saveSnapshot keeps the state, so that the next Open reads it instead of the log.
-// Only signed operations may be in it, so it is made right after a Sync.
+// saveSnapshot keeps the state if that has grown enough since the last time.
 func (r *Replica) saveSnapshot(ctx context.Context) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	return r.keepSnapshot(ctx)
+}
+
+// keepSnapshot keeps the state, so that the next Open reads it instead of the log. Only
+// signed operations may be in it, so it is made right after a Sync. It is for those who
+// hold mu.
+func (r *Replica) keepSnapshot(ctx context.Context) error {
 	if r.fresh < snapshotEvery || len(r.pending) > 0 {
 		return nil
 	}

@@ -100,16 +100,6 @@ func synced(t *testing.T, seed byte, looks int, note string) *phone {
 	return p
 }
 
-// TestSnapshotOfAsLongAnotherHistory: the numbers agree, only the hashes do not.
-func TestSnapshotOfAsLongAnotherHistory(t *testing.T) {
-	p := synced(t, 1, 600, "here")
-	want := p.digest(t)
-	require.NoError(t, p.vault.SaveSnapshot(ctx, snapshotOf(t, 1, 600)))
-	p.reopen(t)
-	require.Equal(t, want, p.digest(t))
-	require.NotContains(t, notes(p), "elsewhere")
-}
-
 // TestSnapshotAheadOfTheLog: the log decides, because it is what was signed.
 func TestSnapshotAheadOfTheLog(t *testing.T) {
 	_, a := withSnapshot(t)

@@ -49,7 +49,7 @@ func TestAnAlteredSnapshotFailsItsAudit(t *testing.T) {
 	good := snapshot(t, want)
 	found := 0
 	for i := range good {
-		for _, flip := range []byte{1, 2, 16, 0x80} {
+		for _, flip := range []byte{1, 0x80} {
 			bad := bytes.Clone(good)
 			bad[i] ^= flip
 			s, err := merge.Restore(bad)
