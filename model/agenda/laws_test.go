@@ -177,6 +177,10 @@ func completes(b model.Body) model.TaskKey {
 		return x.Completes
 	case *model.Handling:
 		return x.Completes
+	case *model.CardReading:
+		return x.Completes
+	case *model.Measurement:
+		return x.Completes
 	case *model.TaskCompleted:
 		return x.Task
 	}
