@@ -116,6 +116,7 @@ func (c *core) take(ctx context.Context, m js.Value) {
 		env := app.Env{Zone: zone(), Origin: js.Global().Get("location").Get("origin").String(), East: east()}
 		c.answer(0, c.app.Start(ctx, env, text(m, "hash")))
 		c.sync(ctx)
+		time.AfterFunc(checkAfter, func() { c.later(func() { c.check(ctx) }) })
 	case "go":
 		c.answer(0, c.app.Go(ctx, text(m, "hash")))
 	case "do":
