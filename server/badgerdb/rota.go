@@ -38,6 +38,7 @@ type (
 		Said   uint8          `cbor:"3,keyasint,omitempty"`
 		Tries  int            `cbor:"4,keyasint,omitempty"`
 		Again  model.Instant  `cbor:"5,keyasint,omitempty"`
+		Shown  int            `cbor:"6,keyasint,omitempty"`
 	}
 )
 

@@ -209,7 +209,7 @@ func (s *Service) tell(ctx context.Context, c clock, t *turn) error {
 func (s *Service) outcome(ctx context.Context, t *turn, after said, err error) said {
 	switch {
 	case err == nil:
-		t.told.Tries, t.told.Again = 0, 0
+		t.told.Tries, t.told.Again, t.told.Shown = 0, 0, t.counts.due
 		return after
 	case errors.Is(err, webpush.ErrGone):
 		return after

@@ -3,7 +3,9 @@
 // A note is a short message to the phones of one person about one day. Three kinds
 // exist: the digest, at the person's own hour; the evening note, if the person wants
 // one and something is still open; and the withdrawal, once everything that a note
-// was about is done, by whoever did it. A note says how much is due and never what:
+// was about is done, by whoever did it. Once half of it is done the note is sent again
+// with what is left, and not more than once a day: it takes the place of the one on the
+// screen. A note says how much is due and never what:
 // its reader is a phone that knows the household and finds the words itself. All
 // notes of one person and day have one topic, so that a later one replaces an
 // earlier one, on its way and on the screen.

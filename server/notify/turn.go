@@ -15,6 +15,7 @@ const (
 	digested said = 1 << 0 // the digest was sent, or nothing was due at its hour
 	evened   said = 1 << 1 // the same of the evening note
 	shown    said = 1 << 2 // a note was sent and not withdrawn
+	updated  said = 1 << 3 // the note was sent again because much of it was done
 )
 
 // hours are when a person wants to hear, in minutes of the day.
@@ -79,8 +80,18 @@ func (t *turn) step(c clock) (kind Kind, after said) {
 		return "", after
 	case kind != "":
 		return kind, after | shown
+	case after&(shown|updated) == shown && 2*t.counts.due <= t.told.Shown:
+		return last(after), after | updated
 	}
 	return "", after
+}
+
+// last is the kind of note that a phone shows.
+func last(s said) Kind {
+	if s&evened != 0 {
+		return Evening
+	}
+	return Digest
 }
 
 // held reports whether the phone is not to be tried yet, after a try in vain. What

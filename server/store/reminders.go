@@ -50,6 +50,7 @@ type Told struct {
 	Said   uint8         // a set of package notify's own
 	Tries  int           // in vain, since something was last said
 	Again  model.Instant // not before, after a try in vain
+	Shown  int           // how many tasks its note names
 }
 
 // LongestLease is how long a claim may last. What claims to last longer comes from a

@@ -133,7 +133,7 @@ func claims(t *testing.T, s Reminder) {
 
 	done := got[0]
 	done.Next, done.Mark = 60*minute, "mark"
-	done.Told = []store.Told{{Device: model.DeviceID{1}, Day: 7, Said: 3, Tries: 2, Again: 5}, {Device: model.DeviceID{2}, Day: 8}}
+	done.Told = []store.Told{{Device: model.DeviceID{1}, Day: 7, Said: 3, Tries: 2, Again: 5, Shown: 9}, {Device: model.DeviceID{2}, Day: 8}}
 	require.NoError(t, s.Settle(ctx, done))
 	got = claim(t, s, 12*minute, 5)
 	require.Len(t, got, 2, "the lease of the first has run out, and the third is due")
