@@ -141,17 +141,22 @@ func (w *world) phone() *phone {
 	line, err := remote.New(w.origin, nil)
 	require.NoError(w.t, err)
 	p.link = &cable{Transport: line}
+	p.options = w.optionsOf(p, func() int64 { return time.Now().Add(*w.clock).UnixMilli() })
+	p.restart("")
+	return p
+}
+
+func (w *world) optionsOf(p *phone, wall func() int64) Options {
 	random := w.chance()
-	newID := func() uuid.UUID { return uuid.Must(uuid.NewRandomFromReader(random)) }
-	p.options = Options{
+	return Options{
 		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test", Darkroom: darkroom{},
-		Replica: replica.Options{Wall: func() int64 { return time.Now().Add(*w.clock).UnixMilli() }, Random: random, NewID: newID},
+		Replica: replica.Options{
+			Wall: wall, Random: random, NewID: func() uuid.UUID { return uuid.Must(uuid.NewRandomFromReader(random)) },
+		},
 		File: func(_ context.Context, path string) ([]byte, error) {
 			return os.ReadFile(filepath.Join("..", "web", filepath.FromSlash(path)))
 		},
 	}
-	p.restart("")
-	return p
 }
 
 // restart is a reload of the page: everything but the vault is forgotten.
