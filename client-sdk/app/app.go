@@ -126,6 +126,7 @@ type App struct {
 	leaf    *measuring
 	pair    *comparing
 	card    *carding
+	packing *packing
 	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead
@@ -170,7 +171,7 @@ func (a *App) enter(ctx context.Context, v replica.Vault, r *replica.Replica) er
 		a.server = r.Server(a.o.Transport)
 	}
 	a.walks, a.link, a.after, a.undos = map[string]*walk{}, nil, nil, undos{}
-	a.shots, a.leaf, a.pair, a.card = nil, nil, nil, nil
+	a.shots, a.leaf, a.pair, a.card, a.packing = nil, nil, nil, nil, nil
 	a.aheads, a.plannings = nil, nil
 	a.syncs = syncState{seen: others(r)}
 	a.useSending(ctx, v)

@@ -1,14 +1,17 @@
 package app
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
 	"leafturn/model"
+	"leafturn/photo/align"
 	"leafturn/photo/leaf"
 )
 
@@ -128,6 +131,73 @@ func TestRecovery(t *testing.T) {
 	require.Contains(t, p.page[screens.IDCompare], "matrix(1.0")
 	p.do(screens.ActWithdraw, "fact", factText(p.lastFact()))
 	require.NotContains(t, p.open(screens.RecoveryRoute(fern)), p.App.t.Recovery.Growing)
+}
+
+// Two places shown on both photos lay them over each other exactly.
+func TestPhotosLaidByHand(t *testing.T) {
+	p, _ := pictured(t, "photos/leaf-spotted-1.jpg")
+	fern := p.plant("Fern")
+	hand := func(how string, more ...string) {
+		p.do(screens.ActByHand, append([]string{"plant", fern, "how", how}, more...)...)
+	}
+	show := func(photo, x, y string) { hand("tap", "photo", photo, "x", x, "y", y) }
+	steps := func() string { return p.page[screens.IDFigure] }
+	p.snap(fern, photoFile(t, "photos/leaf-spotted-2.jpg"))
+	p.do(screens.ActSaveFinding, "plant", fern)
+	p.open(screens.RecoveryRoute(fern))
+	require.Contains(t, p.page[screens.IDCompare], "Lay them over each other by hand")
+
+	show(screens.OlderPhoto, ".2", ".5")
+	require.Nil(t, p.pair.hand, "nobody has begun")
+	hand("begin")
+	require.Contains(t, p.page[screens.IDCompare], "First place: the dot")
+	show(screens.OlderPhoto, ".2", ".5")
+	require.Contains(t, p.page[screens.IDOlderMarks], "dot on")
+	hand("next")
+	require.Contains(t, steps(), p.App.t.Recovery.HandBoth)
+	show(screens.NewerPhoto, ".3", ".5")
+	hand("next")
+	require.Contains(t, steps(), "Second place: the cross")
+
+	show(screens.OlderPhoto, ".2", ".5")
+	show(screens.NewerPhoto, ".7", ".5")
+	hand("next")
+	require.Contains(t, steps(), align.ErrSamePoint.Words)
+	show(screens.OlderPhoto, ".8", ".5")
+	hand("next")
+	require.Contains(t, p.page[screens.IDCompare], `class="beforeafter"`)
+	require.Contains(t, p.page[screens.IDCompare], p.App.t.Recovery.HandLaid)
+	// From .3 to .7 of the newer photo is from .2 to .8 of the older one: larger by half.
+	require.Regexp(t, `matrix\(1\.5\d* -?0\.0\d* -?0\.0\d* 1\.5`, p.page[screens.IDCompare])
+
+	hand("begin")
+	hand("left", "photo", screens.NewerPhoto)
+	hand("down", "photo", screens.NewerPhoto)
+	require.Equal(t, model.Point{X: whole/2 - nudge, Y: whole/2 + nudge}, *p.pair.hand.points[1][0], "without taps it begins in the middle")
+	hand("stop")
+	require.Contains(t, p.page[screens.IDCompare], `class="beforeafter"`, "what was laid stays")
+	p.do(screens.ActCompare, "plant", fern, "before", p.pair.before.String(), "after", p.pair.after.String())
+	require.NotContains(t, p.page[screens.IDCompare], p.App.t.Recovery.HandLaid)
+}
+
+// Figures of two methods make no trend: only those of the newer one are drawn, and that
+// is said.
+func TestTrendIsOfOneMethod(t *testing.T) {
+	p, sum := pictured(t, "photos/leaf-spotted-1.jpg")
+	fern := p.plant("Fern")
+	p.open(screens.MeasureRoute(sum))
+	p.do(screens.ActNoteMeasure, "sum", sum, "agree", "1")
+	p.snap(fern, photoFile(t, "photos/leaf-spotted-2.jpg"))
+	newer := p.shots.taken[0].sum
+	p.do(screens.ActSaveFinding, "plant", fern)
+	older := p.measurements()[0]
+	_, failed := p.write(context.Background(), replica.Seen(&model.Measurement{Plant: older.Plant, Photo: newer, Method: older.Method + 1, Damaged: 1234, Uncertain: 100, Verdict: model.Agreed}))
+	require.Nil(t, failed)
+	var v screens.RecoveryView
+	p.house.Read(func(b *model.Book) { v = p.recoveryView(b, older.Plant) })
+	require.Len(t, v.Trend, 1)
+	require.Equal(t, 1234, v.Trend[0].Share)
+	require.Contains(t, p.open(screens.RecoveryRoute(fern)), "1 figure of an older method is left out")
 }
 
 func (p *phone) lastFact() (id model.FactID) {

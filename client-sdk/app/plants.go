@@ -146,7 +146,7 @@ func (a *App) showPlant(ctx context.Context, rest string) Answer {
 	case sub == "edit" && a.mayChange():
 		return a.screen(screens.SpotPlants, screens.PlantForm(a.t, a.plantForm(plant)))
 	case sub == "recovery":
-		return a.showRecovery(ctx, plant)
+		return a.showRecovery(ctx, plant, walk == "sheet")
 	case sub == "finding":
 		return a.screen(findingSpot(walk), screens.Finding(a.t, a.findingView(plant, walk)))
 	}

@@ -19,13 +19,20 @@ type comparing struct {
 	problem       string
 	sizes         [2]image.Point
 	found         align.Result
+	hand          *byHand // nil while nobody points anything out
+	byHand        bool    // a person has laid them over each other
 }
 
 // showRecovery shows how a plant's leaves came on. The oldest and the newest photo are
 // compared until somebody chooses others.
-func (a *App) showRecovery(ctx context.Context, plant model.PlantID) Answer {
+func (a *App) showRecovery(ctx context.Context, plant model.PlantID, sheet bool) Answer {
 	var sums []model.PhotoSum
 	a.house.Read(func(b *model.Book) { sums = photosInTime(b, plant) })
+	if sheet {
+		var v screens.RecoveryView
+		a.house.Read(func(b *model.Book) { v = a.recoveryView(b, plant) })
+		return a.screen(screens.SpotPlants, screens.RecoverySheet(a.t, v))
+	}
 	var work Work
 	if x := a.pair; len(sums) > 1 && (x == nil || x.plant != plant || !slices.Contains(sums, x.before) || !slices.Contains(sums, x.after)) {
 		a.pair = &comparing{plant: plant, before: sums[0], after: sums[len(sums)-1]}
@@ -96,7 +103,7 @@ func (a *App) aligned(x *comparing, looks [2]image.Image, found align.Result, er
 func (a *App) showPair(x *comparing) Answer {
 	var v screens.RecoveryView
 	a.house.Read(func(b *model.Book) { v = a.recoveryView(b, x.plant) })
-	return Answer{Swaps: []Swap{a.swap(screens.IDCompare, screens.Compare(a.t, v.Compare))}}
+	return Answer{Swaps: []Swap{a.swap(screens.IDCompare, screens.Compare(a.t, v.Plant, v.Compare))}}
 }
 
 // compare lays two other photos over each other.
@@ -114,44 +121,75 @@ func (a *App) compare(ctx context.Context, e Event) Answer {
 	return answer
 }
 
-func (a *App) recoveryView(b *model.Book, plant model.PlantID) screens.RecoveryView {
-	v := screens.RecoveryView{Plant: plant.String(), Name: b.Plants[plant].Name}
-	method := 0
-	figures := map[model.PhotoSum]*model.Measurement{}
-	for _, sum := range photosInTime(b, plant) {
-		if m := measuredIn(b, sum); m != nil && m.Verdict != model.Rejected {
-			figures[sum], method = m, max(method, m.Method)
-		}
-	}
-	photos := map[model.PhotoSum]screens.Photo{}
+// shot is a photo of a plant's leaf with what was measured in it, nil if nothing was.
+type shot struct {
+	sum    model.PhotoSum
+	photo  screens.Photo
+	day    model.Date
+	figure *model.Measurement
+}
+
+// shown reports whether the figure is one to go by.
+func (s shot) shown() bool { return s.figure != nil && s.figure.Verdict != model.Rejected }
+
+// shotsInTime are a plant's photos, the oldest first, and the newest method by which any
+// of them was measured.
+func (a *App) shotsInTime(b *model.Book, plant model.PlantID) (shots []shot, method int) {
 	for _, f := range looksInTime(b, plant) {
 		look := f.Body.(*model.Inspection)
-		day := f.At.Date(a.zone)
-		if look.Growing {
-			v.Marks = append(v.Marks, screens.RecoveryMark{Date: day, What: a.t.Recovery.Growing, Good: true})
-		}
 		for i, p := range a.photosOf(b, f, look) {
-			sum := look.Photos[i]
-			photos[sum] = p
-			shot := screens.RecoveryShot{Photo: p, Date: a.t.Format.Day(day)}
-			if m := figures[sum]; m != nil {
-				shot.Share = a.share(m)
-				if m.Method == method {
-					v.Trend = append(v.Trend, screens.TrendPoint{Date: day, Share: m.Damaged, Low: max(m.Damaged-m.Uncertain, 0), High: min(m.Damaged+m.Uncertain, whole), Words: shot.Share})
-				}
+			s := shot{sum: look.Photos[i], photo: p, day: f.At.Date(a.zone), figure: measuredIn(b, look.Photos[i])}
+			if s.shown() {
+				method = max(method, s.figure.Method)
 			}
-			v.Shots = append(v.Shots, shot)
+			shots = append(shots, s)
+		}
+	}
+	return shots, method
+}
+
+// marks are what bears on how the leaves come on, by date.
+func (a *App) marks(b *model.Book, plant model.PlantID) []screens.RecoveryMark {
+	var out []screens.RecoveryMark
+	for _, f := range looksInTime(b, plant) {
+		if f.Body.(*model.Inspection).Growing {
+			out = append(out, screens.RecoveryMark{Date: f.At.Date(a.zone), What: a.t.Recovery.Growing, Good: true})
 		}
 	}
 	for _, f := range b.PlantFacts(plant) {
 		if x, ok := f.Body.(*model.Application); ok && b.Stands(f.ID) {
-			v.Marks = append(v.Marks, screens.RecoveryMark{Date: f.At.Date(a.zone), What: a.t.Story.Treated(productName(b, x.Product))})
+			out = append(out, screens.RecoveryMark{Date: f.At.Date(a.zone), What: a.t.Story.Treated(productName(b, x.Product))})
 		}
 	}
-	slices.SortStableFunc(v.Marks, func(x, y screens.RecoveryMark) int { return x.Date.Sub(y.Date) })
+	slices.SortStableFunc(out, func(x, y screens.RecoveryMark) int { return x.Date.Sub(y.Date) })
+	return out
+}
+
+func (a *App) recoveryView(b *model.Book, plant model.PlantID) screens.RecoveryView {
+	v := screens.RecoveryView{Plant: plant.String(), Name: b.Plants[plant].Name, Marks: a.marks(b, plant), Today: a.t.Format.Day(a.today())}
+	shots, method := a.shotsInTime(b, plant)
+	photos := map[model.PhotoSum]screens.Photo{}
+	for _, s := range shots {
+		photos[s.sum] = s.photo
+		row := screens.RecoveryShot{Photo: s.photo, Date: a.t.Format.Day(s.day)}
+		if s.shown() {
+			m := s.figure
+			row.Share = a.share(m)
+			if m.Method == method {
+				v.Trend = append(v.Trend, screens.TrendPoint{Date: s.day, Share: m.Damaged, Low: max(m.Damaged-m.Uncertain, 0), High: min(m.Damaged+m.Uncertain, whole), Words: row.Share})
+			} else {
+				v.Older++
+			}
+		}
+		v.Shots = append(v.Shots, row)
+	}
 	if x := a.pair; x != nil && x.plant == plant && len(v.Shots) > 1 {
 		v.Compare = x.view(a, photos)
 	}
+	if x := a.packing; x != nil && x.plant == plant {
+		v.Packing = screens.PackingView{Plant: v.Plant, Working: true, Done: x.done, Of: x.of}
+	}
+	v.Packing.Plant = v.Plant
 	return v
 }
 
@@ -163,6 +201,13 @@ func (x *comparing) view(a *App, photos map[model.PhotoSum]screens.Photo) screen
 	if x.working || x.problem != "" {
 		return v
 	}
+	if x.hand != nil {
+		hand := x.hand.view(x)
+		hand.Before, hand.After = v.Before, v.After
+		v.Hand = &hand
+		return v
+	}
+	v.ByHand = x.byHand
 	if x.found.CannotAlign != align.Aligned {
 		v.Cannot = a.t.Recovery.Cannot[string(x.found.CannotAlign)]
 		return v

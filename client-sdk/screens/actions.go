@@ -32,7 +32,10 @@ const (
 	ActCardPhoto      = "card-photo"      // place, file photo
 	ActCardRing       = "card-ring"       // place, how (tap, add, take), [x], [y] as shares; answers by swapping IDMarks and IDFigure
 	ActSaveCard       = "save-card"       // place, count, [pest], colour, [replaced], [note]
+	ActPack           = "pack"            // plant; answers by swapping IDPacking, in the end with save
+	ActStopPacking    = "stop-packing"    // no fields
 	ActCompare        = "compare"         // plant, before, after; answers by swapping IDCompare
+	ActByHand         = "by-hand"         // plant, how (begin, stop, next; tap, left, right, up, down with photo), [photo], [x], [y] as shares; answers by swapping IDCompare, or the marks and IDFigure
 
 	ActIsolate       = "isolate"         // plant, [finding]
 	ActRelease       = "release"         // plant
@@ -101,7 +104,7 @@ var Actions = []string{
 	ActFound, ActOpenLink, ActSample, ActLeaveSample, ActJoin,
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
-	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActCardPhoto, ActCardRing, ActSaveCard,
+	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActByHand, ActPack, ActStopPacking, ActCardPhoto, ActCardRing, ActSaveCard,
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,

@@ -41,7 +41,7 @@ func Card(t *texts.Catalogue, v CardView) g.Node {
 			h.Input(h.ID("cd-photo"), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("change", ActCardPhoto), h.Data("place", v.Place)),
 			h.Label(h.For("cd-photo"), icon("camera"), h.Span(h.Strong(h.Text(c.Photo)), h.Span(class("hint"), h.Text(c.PhotoHint))))),
 		g.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(c.Working)))),
-		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, Rings(t, v)) }),
+		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, IDMarks, Rings(t, v)) }),
 		form(ActSaveCard, hidden("place", v.Place),
 			h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), CardCount(t, v)),
 			selectField("cd-pest", "pest", c.Pest, c.PestHint, pestOptions(t), ""),

@@ -28,13 +28,13 @@ func Measure(t *texts.Catalogue, v MeasureView) g.Node {
 	return screen("measure",
 		heading(t.Measure.Title, v.Photo.Alt, backTo(PhotoRoute(v.Sum), t.Plant.PhotoTitle)),
 		h.Div(class("cols"),
-			marked(v.Photo, Outline(t, v)),
+			marked(v.Photo, IDMarks, Outline(t, v)),
 			h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), Figure(t, v))))
 }
 
-// marked is a photo with marks over it, which are swapped on their own: IDMarks.
-func marked(p Photo, marks g.Node) g.Node {
-	return h.Div(class("onphoto"), picture(p, fullSize), h.Div(h.ID(IDMarks), marks))
+// marked is a photo with marks over it, which are swapped on their own by their id.
+func marked(p Photo, id string, marks g.Node) g.Node {
+	return h.Div(class("onphoto"), picture(p, fullSize), h.Div(h.ID(id), marks))
 }
 
 // marks is a drawing over a photo, in ten-thousandths of its width and height. What it

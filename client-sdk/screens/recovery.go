@@ -12,9 +12,12 @@ import (
 type RecoveryView struct {
 	Plant, Name string
 	Shots       []RecoveryShot // the oldest first
-	Trend       []TrendPoint   // of one method
+	Trend       []TrendPoint   // of the newest method
+	Older       int            // figures of older methods, which are not in the trend
 	Marks       []RecoveryMark // by date
 	Compare     CompareView
+	Packing     PackingView
+	Today       string
 }
 
 // RecoveryShot is a photo on the strip.
@@ -47,6 +50,8 @@ type CompareView struct {
 	Width, Height           int // of the older photo; 0 if they cannot be laid over each other
 	AfterWidth, AfterHeight int
 	Matrix                  string // that takes the newer photo onto the older one
+	ByHand                  bool   // a person has laid them
+	Hand                    *HandView
 }
 
 // Recovery is the strip of dated photos, two of them over each other, and the trend.
@@ -60,8 +65,8 @@ func Recovery(t *texts.Catalogue, v RecoveryView) g.Node {
 		section(r.Strip, h.Ol(class("photostrip"), h.TabIndex("0"), h.Aria("label", r.Strip), g.Map(v.Shots, func(s RecoveryShot) g.Node {
 			return h.Li(h.A(h.Href(PhotoRoute(s.Photo.Sum)), picture(s.Photo, thumbnail)), h.P(class("strong"), h.Text(s.Date)), h.P(class("small"), h.Text(orElse(s.Share, r.Unmeasured))))
 		}))),
-		g.If(len(v.Shots) > 1, section(r.BeforeAfter, pairForm(t, v), h.Div(h.ID(IDCompare), class("col"), h.Aria("live", "polite"), Compare(t, v.Compare)))),
-		section(r.Trend, trendPart(t, v)))
+		g.If(len(v.Shots) > 1, section(r.BeforeAfter, pairForm(t, v), h.Div(h.ID(IDCompare), class("col"), h.Aria("live", "polite"), Compare(t, v.Plant, v.Compare)))),
+		section(r.Trend, trendPart(t, v)), takeAlong(t, v))
 }
 
 func orElse(words, otherwise string) string {
@@ -83,16 +88,21 @@ func pairForm(t *texts.Catalogue, v RecoveryView) g.Node {
 }
 
 // Compare is the content of the element IDCompare: the newer photo over the older one,
-// cut off at the slider, or both side by side.
-func Compare(t *texts.Catalogue, v CompareView) g.Node {
+// cut off at the slider, or both side by side, or both to point out places on.
+func Compare(t *texts.Catalogue, plant string, v CompareView) g.Node {
 	r := t.Recovery
+	hand := func(words string) g.Node {
+		return button("plain", words, act(ActByHand, "plant", plant, "how", "begin"))
+	}
 	switch {
 	case v.Working:
 		return h.P(class("withicon"), icon("later"), h.Span(h.Text(r.Working)))
 	case v.Problem != "":
 		return problem(v.Problem)
+	case v.Hand != nil:
+		return byHand(t, *v.Hand)
 	case v.Width == 0:
-		return g.Group{notice("info", h.P(class("strong"), h.Text(r.CannotTitle)), h.P(h.Text(v.Cannot))),
+		return g.Group{notice("info", h.P(class("strong"), h.Text(r.CannotTitle)), h.P(h.Text(v.Cannot))), hand(r.HandLay),
 			h.Div(class("pairrow"), picture(v.Before, fullSize), picture(v.After, fullSize))}
 	}
 	size := func(w, hi int) g.Node { return g.Group{h.Attr("width", intText(w)), h.Attr("height", intText(hi))} }
@@ -105,6 +115,8 @@ func Compare(t *texts.Catalogue, v CompareView) g.Node {
 			// A drawing within a drawing shows what lies inside its width.
 			h.Svg(h.ID("cut"), size(v.Width/2, v.Height), image(v.After, size(v.AfterWidth, v.AfterHeight), h.Attr("transform", v.Matrix)))),
 		labelled("cp-cut", r.Slider, "", h.Input(h.ID("cp-cut"), h.Type("range"), h.Name("cut"), h.Min("0"), h.Max(intText(v.Width)), h.Value(intText(v.Width/2)), h.Data("cut", "cut"))),
+		g.If(v.ByHand, h.P(class("small"), h.Text(r.HandLaid))),
+		hand(r.HandInstead),
 	}
 }
 
@@ -123,6 +135,7 @@ func trendPart(t *texts.Catalogue, v RecoveryView) g.Node {
 		rows[i] = h.Tr(h.Th(h.Attr("scope", "row"), h.Text(t.Format.Day(p.Date))), h.Td(h.Text(p.Words)))
 	}
 	return h.Div(class("card"), damageChart(t, v), h.P(class("small"), h.Text(r.TrendNote)),
+		g.If(v.Older > 0, h.P(class("small"), h.Text(r.Older(v.Older)))),
 		table("trend-table", r.Trend, []string{r.Day, r.Damaged}, rows), marks)
 }
 

@@ -13,9 +13,12 @@ const (
 	IDWork          = "work"           // Work
 	IDIdentify      = "identify"       // Identify
 	IDShots         = "shots"          // Shots
-	IDMarks         = "marks"          // Outline
-	IDFigure        = "figure"         // Figure
+	IDMarks         = "marks"          // Outline or Rings
+	IDFigure        = "figure"         // Figure, CardCount or HandSteps
+	IDOlderMarks    = "older-marks"    // HandMarks
+	IDNewerMarks    = "newer-marks"    // HandMarks
 	IDCompare       = "compare"        // Compare
+	IDPacking       = "packing"        // Packing
 	IDData          = "data-panel"     // DataPanel
 	IDPush          = "push"           // PushPanel
 	IDCalendar      = "calendar"       // CalendarPanel
@@ -97,6 +100,9 @@ func CardRoute(place string) string { return "#/card/" + place }
 
 // RecoveryRoute is how a plant's leaves came on.
 func RecoveryRoute(plant string) string { return PlantRoute(plant) + "/recovery" }
+
+// RecoverySheetRoute is the same to print.
+func RecoverySheetRoute(plant string) string { return RecoveryRoute(plant) + "/sheet" }
 
 // MeasureRoute is how much of the leaf in a photo is damaged.
 func MeasureRoute(sum string) string { return PhotoRoute(sum) + "/measure" }

@@ -36,7 +36,7 @@ function submitted(event) {
 
 const shellActions = {
   update() { accepted = true; registration.waiting.postMessage('skip'); },
-  here: () => takeOver(), reload: () => location.reload(), push: ({ how }) => push(how),
+  here: () => takeOver(), reload: () => location.reload(), push: ({ how }) => push(how), print: () => print(),
 };
 function clicked(event) {
   const at = event.target.closest('[data-tap]'), box = at && at.getBoundingClientRect();
@@ -132,9 +132,9 @@ function toast(words, undo) {
   toast.timer = setTimeout(close, 1000 * (undo ? undo.seconds || 10 : 5));
 }
 
-// Photos are asked for as they come near, by sum and size.
+// Photos are asked for as they come near, those to print at once, by sum and size.
 const near = new IntersectionObserver((entries) => {
-  for (const { target: img } of entries.filter((entry) => entry.isIntersecting)) {
+  for (const { target: img } of entries.filter((entry) => entry.isIntersecting || entry.target.closest('.sheet'))) {
     near.unobserve(img);
     img.dataset.asked = '1';
     send({ type: 'photo', sum: img.dataset.photo, size: Number(img.dataset.size), id: ++lastId });

@@ -70,13 +70,34 @@ func enPhotos(c *Catalogue) {
 		BeforeAfter: "Before and after", Before: "Older photo", After: "Newer photo", Working: "Laying the photos over each other …", Slider: "How much of the newer photo",
 		Over:        func(before, after string) string { return before + ". Over it: " + after },
 		CannotTitle: "These two cannot be laid over each other",
+		TakeAlong:   "Take it along", TakeAlongHint: "For somebody who advises you, or for your own records. Photos carry no position.",
+		Sheet: "Sheet to print", Print: "Print", Pack: "Save photos and figures as a ZIP", PackStop: "Stop",
+		SheetTitle: func(plant string) string { return "Recovery of " + plant },
+		Packed:     func(n, of int) string { return "Packing: " + itoa(n) + " of " + count(of, "photo", "photos") },
+		Missing: func(n int) string {
+			return count(n, "photo is", "photos are") + " not on this phone and not in the file. Try again online."
+		},
+		Older: func(n int) string {
+			return count(n, "figure of an older method is", "figures of older methods are") + " left out: methods are not compared."
+		},
+		ReadMe: []string{
+			"damage.csv: one line for each photo. Shares are per cent of the leaf, with the bounds of the figure. A line without a figure was not measured.",
+			"events.csv: treatments and clean new growth. Days are those of the household.",
+			"photos: as they are kept, without position and other private metadata.",
+			"Only figures of the same method number may be compared. A figure with the verdict “rejected” was called wrong by a person.",
+		},
+		HandLay: "Lay them over each other by hand", HandInstead: "Laid wrongly? Do it by hand", HandLaid: "Laid by hand, from two places on both photos.",
+		HandPlace: []string{"First place: the dot", "Second place: the cross"},
+		HandHow:   "Tap the same place of the leaf on both photos, such as its tip. The second one far from the first, such as where the stalk begins.",
+		HandNext:  "Next place", HandBoth: "Show the place on both photos first.", HandAgain: "From the beginning", HandStop: "Leave it",
+		HandSteps: "Without tapping the photo",
 		Cannot: map[string]string{
 			"too_small": "One of them has too few pixels. They stand side by side.", "too_plain": "There is too little to hold on to, or one is blurred. They stand side by side.",
 			"no_match": "Too few places agree. Perhaps it is another leaf. They stand side by side.", "unsure": "Places agree, but not surely enough. They stand side by side.",
 			"differs_there": "What is around the leaf agrees, and the leaf does not. They stand side by side.",
 		},
 		Trend: "Damaged share of the leaf", NoTrend: "Measure a photo, and its figure stands here.",
-		TrendNote: "Per cent, with the interval of each figure. Broken lines are treatments. Leaves that are damaged stay damaged: look at new growth too.",
+		TrendNote: "Per cent, with the interval of each figure. Only the newest method’s figures are here. Broken lines are treatments. Leaves that are damaged stay damaged: look at new growth too.",
 		Day:       "Day", Damaged: "Damaged", Growing: "Clean new growth seen",
 		Drawn: func(first, share, last, lastShare string) string {
 			return first + ": " + share + ". " + last + ": " + lastShare + "."

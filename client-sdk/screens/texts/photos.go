@@ -62,6 +62,17 @@ type Recovery struct {
 	BeforeAfter, Before, After, Working, Slider      string
 	Over                                             func(before, after string) string
 	CannotTitle                                      string
+	TakeAlong, TakeAlongHint, Sheet, Print           string
+	SheetTitle                                       func(plant string) string
+	Pack, PackStop                                   string
+	Packed                                           func(n, of int) string
+	Missing                                          func(n int) string // photos that are not in the file
+	ReadMe                                           []string           // goes with the file
+	Older                                            func(n int) string
+	HandLay, HandInstead, HandLaid                   string
+	HandPlace                                        []string // the first and the second
+	HandHow, HandNext, HandBoth, HandAgain, HandStop string
+	HandSteps                                        string
 	Cannot                                           map[string]string // by the reason's own word
 	Trend, NoTrend, TrendNote, Day, Damaged, Growing string
 	Drawn                                            func(first, share, last, lastShare string) string
