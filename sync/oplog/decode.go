@@ -146,7 +146,15 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 	kindSucceed:   (*decoder).join,
 }
 
-func read(data []byte, w any) ([]byte, error) {
+// read reads one operation's array into its form, and gives what follows it.
+func read[W any](data []byte, w *W) ([]byte, error) {
+	if s, ok := any(w).(shaped); ok {
+		r := items{data: data}
+		if s.shape(&r); !r.bad {
+			return data[r.at:], nil
+		}
+		*w = *new(W) // a null would leave standing what was read
+	}
 	rest, err := decMode.UnmarshalFirst(data, w)
 	if err != nil {
 		return nil, ErrDamaged.Because(err)
