@@ -60,7 +60,7 @@ func Trace(t *texts.Catalogue, v TraceView) g.Node {
 func traceFit(t *texts.Catalogue, i int, f TraceFit) g.Node {
 	title := h.Text(f.Title)
 	if f.Plant.ID != "" {
-		title = h.A(h.Href(PlantRoute(f.Plant.ID)), h.Text(f.Title))
+		title = h.A(h.Href(PlantRoute(f.Plant.ID)), class("alone"), h.Text(f.Title))
 	}
 	return h.Li(drawing("swatch badge", "0 0 20 20", eventBadge(10, 10, i)),
 		h.Div(class("grow"), h.P(class("strong"), title), h.P(class("small"), h.Text(t.Common.Dotted(t.Format.Day(f.Date), f.Why)))))

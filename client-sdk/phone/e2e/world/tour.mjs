@@ -6,6 +6,11 @@ const first = async (phone, place, screen) => {
   await phone.at(screen);
 };
 
+/** unfolded opens all that is folded on the screen. */
+const unfolded = async (p) => {
+  for (const fold of await p.screen().locator('summary').all()) await fold.click();
+};
+
 /** strangers are the screens of a phone that belongs to no household. */
 export const strangers = [
   ['welcome without a link', (p) => p.open('#/').then(() => p.at('welcome'))],
@@ -49,10 +54,19 @@ export const residents = [
     await first(p, 'a.row', 'outbreak');
     await first(p, 'a.row[href^="#/plant/"]:has(img)', 'plant');
   }],
-  ['plant, unfolded', async (p) => {
-    for (const fold of await p.screen().locator('summary').all()) await fold.click();
-  }],
+  ['plant, unfolded', unfolded],
   ['photo', (p) => first(p, 'a.shot, a.thumb', 'photo')],
+  ['measure', async (p) => {
+    await first(p, 'a[href$="/measure"]', 'measure');
+    await p.screen().locator('.working').waitFor({ state: 'detached' });
+  }],
+  ['recovery', async (p) => {
+    await p.go('#/outbreaks', 'outbreaks');
+    await first(p, 'a.row', 'outbreak');
+    await first(p, 'a.row[href^="#/plant/"]:has(img)', 'plant');
+    await first(p, 'a[href$="/recovery"]', 'recovery');
+  }],
+  ['recovery, unfolded', unfolded],
   ['plant form', (p) => p.go('#/plants/new', 'plantform')],
   ['plant form, changed', async (p) => {
     await p.go('#/plants', 'plants');
@@ -63,22 +77,20 @@ export const residents = [
   }],
   ['outbreaks', (p) => p.go('#/outbreaks', 'outbreaks')],
   ['outbreak', (p) => first(p, 'a.row', 'outbreak')],
-  ['outbreak, unfolded', async (p) => {
-    for (const fold of await p.screen().locator('summary').all()) await fold.click();
-  }],
+  ['outbreak, unfolded', unfolded],
   ['plans', async (p) => {
     await p.follow('Compare plans');
     await p.at('plans');
     await p.screen().locator('.working').waitFor({ state: 'detached', timeout: 120_000 });
   }],
-  ['plans, unfolded', async (p) => {
-    for (const fold of await p.screen().locator('summary').all()) await fold.click();
-  }],
+  ['plans, unfolded', unfolded],
   ['course', async (p) => {
     await p.follow('Make a course by hand');
     await p.at('course');
   }],
   ['household', (p) => p.go('#/household', 'household')],
+  ['member', (p) => first(p, 'a[href^="#/household/member/"]', 'member')],
+  ['reminders', (p) => p.go('#/reminders', 'reminders')],
   ['data', async (p) => {
     await p.go('#/household/data', 'data');
     await p.unfold('For comparing two phones');
@@ -94,6 +106,8 @@ export const residents = [
     await p.go('#/household', 'household');
     await first(p, 'a[href^="#/place/"]:not([href$="new"])', 'placeform');
   }],
+  ['place form, unfolded', unfolded],
+  ['card', (p) => first(p, 'a[href^="#/card/"]', 'card')],
   ['confirm', async (p) => {
     await p.go('#/today', 'today');
     const task = await p.screen().locator('article:has(.k-spray)').first().getAttribute('id');
@@ -125,6 +139,13 @@ export const founders = [
   ['outbreaks without any', (p) => p.go('#/outbreaks', 'outbreaks')],
   ['first plants, added', (p) => addPlants(p, 'Kitchen sill', ['Fern', 'Basil', 'Zebra plant'])],
   ['household, new', (p) => p.go('#/household', 'household')],
+  ['reminders, new', (p) => p.go('#/reminders', 'reminders')],
+  ['hand over by file', (p) => p.go('#/household/file', 'handover')],
+  ['entries that do not count', (p) => p.go('#/household/aside', 'aside')],
+  ['last keeper', async (p) => {
+    await p.go('#/household', 'household');
+    await first(p, 'a[href^="#/household/member/"]', 'member');
+  }],
   ['invite', (p) => p.go('#/household/invite', 'invite')],
   ['invite, ready', (p) => invite(p)],
 ];
