@@ -51,9 +51,19 @@ func NewBook(id HouseholdID) *Book {
 // Grow makes room for n facts more, for those who know that they come.
 func (b *Book) Grow(n int) { b.facts.facts = slices.Grow(b.facts.facts, n) }
 
+// GrowLog makes room for n facts more of a device.
+func (b *Book) GrowLog(id DeviceID, n int) {
+	l := b.log(id)
+	l.facts = slices.Grow(l.facts, n)
+}
+
+func (b *Book) log(id DeviceID) *logFacts {
+	return at(b.logs, id, func(DeviceID) *logFacts { return &logFacts{} })
+}
+
 // Add puts a fact into the book. Adding one twice has no further effect.
 func (b *Book) Add(f *Fact) {
-	if !at(b.logs, f.ID.Device, func(DeviceID) *logFacts { return &logFacts{} }).add(f) {
+	if !b.log(f.ID.Device).add(f) {
 		return
 	}
 	b.facts.add(f)

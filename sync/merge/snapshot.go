@@ -211,6 +211,7 @@ func (s *State) restoreLogs(logs []savedLog) error {
 			return fmt.Errorf("restore log of %s: %w", log.Tail.Device, err)
 		}
 		runs = append(runs, facts)
+		s.book.GrowLog(log.Tail.Device, len(facts))
 	}
 	earlier := func(a, b *model.Fact) bool { return model.CompareFacts(a, b) < 0 }
 	for ; len(runs) > 1; runs = runs[:(len(runs)+1)/2] {
