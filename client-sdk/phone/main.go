@@ -114,7 +114,7 @@ func (c *core) take(ctx context.Context, m js.Value) {
 	switch text(m, "type") {
 	case "start":
 		env := app.Env{Zone: zone(), Origin: js.Global().Get("location").Get("origin").String(), East: east()}
-		c.answer(0, c.app.Start(ctx, env, text(m, "hash")))
+		uncollected(func() { c.answer(0, c.app.Start(ctx, env, text(m, "hash"))) })
 		c.sync(ctx)
 		time.AfterFunc(checkAfter, func() { c.later(func() { c.check(ctx) }) })
 	case "go":
