@@ -28,7 +28,7 @@ import (
 // together; of real animals it says nothing.
 var (
 	years     = flag.Int("years", 1, "how many simulated years, each of its own seed")
-	yearDays  = flag.Int("year-days", 32, "how many days each of them has")
+	yearDays  = flag.Int("year-days", 40, "how many days each of them has")
 	firstYear = flag.Uint64("first-year", 2, "the seed of the first")
 )
 
