@@ -1,6 +1,6 @@
 // Photos on the phone, from the camera to the figure. The parts build on each other.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { after } from 'node:test';
 import { findings, long } from '../world/access.mjs';
 import { addPlants, found, openPlant, photographs } from '../world/household.mjs';
@@ -107,14 +107,44 @@ step('offline, a leaf is measured, its outline corrected by a tap, and the figur
   await mira.sees(/^Noted, with an outline by hand: about \d/);
 });
 
-step('photos stand by date, two over each other under a slider, and the figures as a trend', async () => {
+step('photos stand by date', async () => {
   await openPlant(mira, 'Fern');
   await mira.follow('Recovery by photos');
   await mira.at('recovery');
   await mira.sees('Not measured');
   await mira.sees('These two cannot be laid over each other');
+});
+
+step('where photos cannot be laid over each other, two places shown by hand do it', async () => {
+  await mira.press('Lay them over each other by hand');
+  const places = { older: mira.screen().locator('[data-photo=before][data-tap]'), newer: mira.screen().locator('[data-photo=after][data-tap]') };
+  const show = async (photo, x) => {
+    const marks = () => mira.screen().locator(`#${photo}-marks`).innerHTML();
+    const before = await marks();
+    const { width, height } = await places[photo].boundingBox();
+    await places[photo].click({ position: { x: x * width, y: 0.5 * height } });
+    await until('the place is marked', marks, (now) => now !== before);
+  };
+  for (const photo of await mira.screen().locator('.onphoto img').all()) await mira.photographed(photo);
+  await mira.press('Next place');
+  await mira.sees('Show the place on both photos first.');
+  await show('older', 0.1);
+  await show('newer', 0.3);
+  await mira.press('Next place');
+  await mira.sees('Second place: the cross');
+  await show('older', 0.9);
+  await show('newer', 0.7);
+  await clean('by hand');
+  await mira.press('Lay them over each other by hand');
+  await mira.sees('Laid by hand, from two places on both photos.');
+  const matrix = await mira.screen().locator('#cut image').getAttribute('transform');
+  assert.ok(Math.abs(Number(/matrix\(([\d.]+)/.exec(matrix)[1]) - 2) < 0.1, `${matrix} makes the newer photo twice as large`);
+});
+
+step('two photos lie over each other under a slider, and the figures stand as a trend', async () => {
   const sum = await mira.screen().locator('select[name=before]').inputValue();
   await mira.screen().locator('select[name=after]').selectOption(sum);
+  await mira.screen().getByText(/^Laid by hand/).waitFor({ state: 'detached' });
   const over = mira.screen().locator('svg.beforeafter');
   await over.waitFor();
   for (const photo of await over.locator('image').all()) {
@@ -126,6 +156,37 @@ step('photos stand by date, two over each other under a slider, and the figures 
   await mira.screen().locator('.chart.recovery').waitFor();
   await mira.screen().locator('#trend-table').getByText(/^about \d/).waitFor();
   await clean('recovery');
+});
+
+step('a recovery is saved as a ZIP with its figures, and stands on a sheet to print', async () => {
+  const saving = mira.page.waitForEvent('download');
+  await mira.press('Save photos and figures as a ZIP');
+  const saved = await saving;
+  assert.match(saved.suggestedFilename(), /^leafturn-recovery-\d{4}-\d\d-\d\d\.zip$/);
+  const file = readFileSync(await saved.path()).toString('latin1');
+  const photos = [...file.matchAll(/PK\x01\x02[^]{42}(photos\/[\d-]+\.jpg)/g)];
+  assert.equal(photos.length, 2, 'the list at its end names both photos');
+  assert.match(file, /date,photo,damaged_percent,low_percent,high_percent,method,confidence_percent,verdict\r\n/);
+  assert.match(file, /photos\/[\d-]+\.jpg,\d+\.\d\d,\d+\.\d\d,\d+\.\d\d,1,\d+,outlined by hand\r\n/);
+  await mira.follow('Sheet to print');
+  await mira.at('sheet');
+  const shown = mira.screen().locator('.sheet img');
+  for (const photo of await shown.all()) await until('a photo of the sheet', () => photo.evaluate((img) => img.complete && img.naturalWidth));
+  assert.equal(await shown.count(), 2);
+  await mira.page.evaluate(() => { self.print = () => { document.body.dataset.printed = 'yes'; }; });
+  await mira.press('Print');
+  assert.equal(await mira.page.locator('body').getAttribute('data-printed'), 'yes');
+  await clean('sheet');
+  await mira.page.emulateMedia({ media: 'print', colorScheme: 'dark' });
+  for (const part of ['.bar', '.strip', '.dock', '.back']) assert.ok(!(await mira.page.locator(part).first().isVisible()), `${part} is not on paper`);
+  const [paper, ink] = await mira.page.evaluate(() => [getComputedStyle(document.body).backgroundColor, getComputedStyle(document.querySelector('.sheet .small')).color]);
+  assert.equal(paper, 'rgb(255, 255, 255)');
+  assert.ok(Math.max(...ink.match(/\d+/g).map(Number)) < 130, `${ink} is dark enough on white`);
+  await look(mira, 'sheet-print');
+  const pages = await mira.page.pdf({ format: 'A4' });
+  if (process.env.LEAFTURN_LOOKS) writeFileSync(`${process.env.LEAFTURN_LOOKS}/sheet.pdf`, pages);
+  assert.equal(pages.toString('latin1').match(/\/Type\s*\/Page\b/g).length, 1, 'two photos and a trend are one page');
+  await mira.page.emulateMedia({ media: null, colorScheme: null });
 });
 
 step.end();
