@@ -206,6 +206,9 @@ func (a *Author) Write(stamp hlc.Stamp, body any) error {
 	return nil
 }
 
+// Seed is that of the author's key, for a phone that takes the author's place.
+func (a *Author) Seed() []byte { return a.key.Seed() }
+
 // Open is the number of operations that are not signed yet.
 func (a *Author) Open() int { return len(a.open) }
 

@@ -228,4 +228,4 @@ func (m *mulberry32) uuid() string {
 	return h[:8] + "-" + h[8:12] + "-4" + h[13:16] + "-" + string("89ab"[variant&3]) + h[17:20] + "-" + h[20:]
 }
 
-func pick(m *mulberry32, xs []string) string { return xs[m.below(len(xs))] }
+func pick[T any](m *mulberry32, xs []T) T { return xs[m.below(len(xs))] }
