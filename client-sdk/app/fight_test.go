@@ -1,6 +1,7 @@
 package app
 
 import (
+	"flag"
 	"testing"
 	"time"
 
@@ -11,6 +12,10 @@ import (
 	"leafturn/model/plan"
 	"leafturn/model/population"
 )
+
+// seeds is how many seeds the tests of fights try; with the race detector each takes
+// seconds.
+var seeds = flag.Int("seeds", 3, "seeds to try outbreaks with")
 
 // visitor is a phone whose owner looks round in the sample household, by a clock that
 // starts at a noon that is always the same. Each phone of a world has other ids and so another seed.
@@ -23,16 +28,19 @@ func (w *world) visitor() *phone {
 	return p
 }
 
-// history is the one outbreak that runs, as the models take it.
-func (p *phone) history() history {
+// history is a running outbreak as the models take it: the only one if none is named.
+func (p *phone) history(outbreak string) history {
 	var in history
 	p.house.Read(func(b *model.Book) {
-		open := openOutbreaks(b)
-		require.Len(p.t, open, 1)
-		var ok bool
-		in, ok = p.gather(b, open[0])
-		require.True(p.t, ok)
+		for _, o := range openOutbreaks(b) {
+			if outbreak == "" || o.ID.String() == outbreak {
+				var ok bool
+				in, ok = p.gather(b, o)
+				require.True(p.t, ok)
+			}
+		}
 	})
+	require.NotZero(p.t, in.outbreak)
 	return in
 }
 
@@ -50,9 +58,9 @@ func unwatched() *watch {
 // would raise.
 func TestSampleIsAFightThatIsBeingWon(t *testing.T) {
 	w := alone(t)
-	for range 6 {
+	for range *seeds {
 		p := w.visitor()
-		in := p.history()
+		in := p.history("")
 		require.Equal(t, "Big monstera", in.name, "the plant with the photos stands for all")
 
 		found, err := in.find(unwatched())
@@ -73,5 +81,45 @@ func TestSampleIsAFightThatIsBeingWon(t *testing.T) {
 
 		require.InDelta(t, 0.05, out.clear, 0.05)
 		require.Greater(t, out.chance(), 0.75, "after the clean looks that are proposed")
+	}
+}
+
+// Seven animals are counted, a plan is taken, and on the next day 130 are counted: the
+// plan is asked about, whatever the seed. While nothing new is counted, or about what
+// was to be expected, it stands.
+func TestCountsBeyondAPlanAreNoticedWhateverTheSeed(t *testing.T) {
+	for name, x := range map[string]struct {
+		young, adults string
+		proposes      bool
+	}{
+		"many more":         {"90", "40", true},
+		"some":              {"6", "2", false},
+		"seen, not counted": {"0", "0", false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := alone(t)
+			p := w.visitor()
+			p.do(screens.ActAddPlant, "name", "Ivy", "newplace", "Sill")
+			ivy := p.plant("Ivy")
+			p.do(screens.ActAddProduct, "name", "Invented soap", "means", "1", "unit", "2", "rate", "20", "perplant", "100", "stock", "4",
+				"interval", "5", "season", "12", "pests", "aphids", "cautions", "For houseplants.")
+			p.do(screens.ActSaveFinding, "plant", ivy, "part", "1", "sign", "16", "count1", "5", "count3", "2")
+			p.do(screens.ActOpenOutbreak, "plant", ivy, "pest", "3")
+			outbreak := p.value(`data-outbreak="([0-9a-f-]{36})"`)
+			p.open(screens.PlansRoute(outbreak))
+			p.do(screens.ActAcceptPlan, "outbreak", outbreak, "option", "1")
+			*w.clock += 24 * time.Hour
+			p.do(screens.ActSaveFinding, "plant", ivy, "part", "1", "sign", "16", "count1", x.young, "count3", x.adults)
+
+			in := p.history(outbreak)
+			for seed := range *seeds {
+				in.seed = uint64(seed)
+				now, err := in.reach(unwatched())
+				require.NoError(t, err)
+				var out outlook
+				require.NoError(t, in.recheck(now, nil, nil, &out))
+				require.Equal(t, x.proposes, p.proposal(&in, &out) != nil, "seed %d: %v, beyond %v", seed, out.verdict.Chance, out.beyond)
+			}
+		})
 	}
 }

@@ -216,16 +216,20 @@ func (a *App) warmthWords(in *history) string {
 const doubt = 0.05
 
 // proposal says that the plan that rules no longer does what it was taken for, nil
-// while it does. A plan that never reached the aim is held against its own chance.
+// while it does and nothing was counted that it was not made for. A plan that never reached the aim is held against its own chance.
 func (a *App) proposal(in *history, out *outlook) *screens.ProposalView {
 	if out.verdict == nil || in.accepted == nil {
 		return nil
 	}
 	was := float64(in.accepted.Chance) / 1000
-	if out.verdict.Chance >= min(was, float64(in.accepted.Target)/1000)-doubt {
+	target := float64(in.accepted.Target) / 1000
+	if out.verdict.Chance >= min(was, target)-doubt && !out.beyond {
 		return nil
 	}
-	v := &screens.ProposalView{Reason: a.t.Plans.ProposalKnown, Was: was, Now: out.verdict.Chance}
+	v := &screens.ProposalView{Title: a.t.Plans.ProposalTitle, Reason: a.t.Plans.ProposalKnown, Was: was, Now: out.verdict.Chance}
+	if out.verdict.Reaches {
+		v.Title = a.t.Plans.ProposalMore
+	}
 	if n := len(in.counts); n > 0 && in.counts[n-1].Day >= in.since && in.counts[n-1].Animals > 0 {
 		v.Reason = a.t.Plans.ProposalCounted(strconv.Itoa(in.counts[n-1].Animals), a.t.Format.Day(in.counts[n-1].Day))
 	} else if in.late > 0 {

@@ -144,7 +144,7 @@ func aheadExamples(t *texts.Catalogue) []example {
 	return []example{
 		{"outbreak-ahead", screens.SpotOutbreaks, screens.Outbreak(t, screens.OutbreakView{
 			ID: "o1", Name: "Thrips", Pest: model.PestThrips, Since: "Since Wed 4 Nov", Plants: rows[:3], Course: &course, Plans: true, CanClose: true,
-			Proposal: &screens.ProposalView{Reason: "22 were counted on Tue 24 Nov, more than the plan expected.", Was: .96, Now: .78},
+			Proposal: &screens.ProposalView{Title: "The plan no longer reaches its aim", Reason: "22 were counted on Tue 24 Nov, more than the plan expected.", Was: .96, Now: .78},
 			Forecast: forecastView(), Clear: clearView(), Trace: traceView(),
 		})},
 		{"outbreak-working", screens.SpotOutbreaks, screens.Outbreak(t, screens.OutbreakView{

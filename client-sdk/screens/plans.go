@@ -146,13 +146,14 @@ func planDate(t *texts.Catalogue, d CourseDay) g.Node {
 
 // ProposalView says that the accepted plan no longer does what it was taken for.
 type ProposalView struct {
+	Title    string
 	Reason   string // what changed, such as counts or a missed day
 	Was, Now float64
 }
 
 func proposal(t *texts.Catalogue, outbreak string, v ProposalView) g.Node {
 	p := t.Plans
-	return notice("care", h.P(class("strong"), h.Text(p.ProposalTitle)), h.P(h.Text(v.Reason)),
+	return notice("care", h.P(class("strong"), h.Text(v.Title)), h.P(h.Text(v.Reason)),
 		h.P(h.Text(p.ProposalChance(t.Ahead.Percent(chance(v.Was)), t.Ahead.Percent(chance(v.Now))))),
 		goTo("plain", PlansRoute(outbreak), p.SeeOthers))
 }

@@ -26,6 +26,8 @@ type Cloud struct {
 	day     int
 	seed    uint64
 	looks   int
+
+	effective float64
 }
 
 const (
@@ -37,7 +39,7 @@ func (m *Model) blank(n int, seed uint64) (*Cloud, error) {
 	if n < 1 || n > maxMembers {
 		return nil, ErrMembers
 	}
-	c := &Cloud{model: m, members: make([]Member, n), seed: seed}
+	c := &Cloud{model: m, members: make([]Member, n), seed: seed, effective: float64(n)}
 	for i := range c.members {
 		c.members[i] = m.newMember(Stream(seed, i))
 	}
@@ -71,6 +73,8 @@ func (m *Model) Begun(n int, seed uint64, b Beginning) (*Cloud, error) {
 
 // Animals is how many there are, by the stages that a person can tell apart.
 type Animals [4]int
+
+func (a Animals) total() int { return a[0] + a[1] + a[2] + a[3] }
 
 // Holding is a cloud at the start of day 0 with known numbers of animals, each at a
 // random point of its stage.

@@ -153,13 +153,41 @@ func (c *Cloud) Take(l Look) (float64, error) {
 		c.weights[i] = c.model.weigh(&s, &c.members[i])
 		best = max(best, c.weights[i])
 	}
-	sum := 0.0
+	sum, squares := 0.0, 0.0
 	for i, w := range c.weights {
-		c.weights[i] = math.Exp(w - best)
-		sum += c.weights[i]
+		w = math.Exp(w - best)
+		c.weights[i] = w
+		sum += w
+		squares += w * w
 	}
+	c.effective = min(c.effective, sum*sum/squares)
 	c.resample(sum)
 	return math.Exp(best) * sum / float64(len(c.members)), nil
+}
+
+// Effective is how many members the look that was hardest to explain has left in effect:
+// the square of the sum of the weights over the sum of their squares (from memory). Where
+// it is small, a few members and their copies stand for all, and what they say is
+// chance: more members are needed.
+func (c *Cloud) Effective() float64 { return c.effective }
+
+// AtLeast is how likely a look is to count as many animals as it did, or more, by what
+// the cloud holds before it takes the look in.
+func (c *Cloud) AtLeast(l Look) (float64, error) {
+	if err := l.Check(); err != nil {
+		return 0, err
+	}
+	if l.Day != c.day {
+		return 0, fmt.Errorf("look on day %d, cloud on day %d: %w", l.Day, c.day, ErrOrder)
+	}
+	reached := 0
+	for i := range c.members {
+		r := Stream(^c.seed, i)
+		if c.See(l, i, &r).Counts.total() >= l.Counts.total() {
+			reached++
+		}
+	}
+	return float64(reached) / float64(len(c.members)), nil
 }
 
 // resample draws members in proportion to their weight at even steps from one

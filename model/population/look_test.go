@@ -168,3 +168,52 @@ func TestLooksThatCannotBe(t *testing.T) {
 	require.NoError(t, err)
 	require.ErrorIs(t, c.Live(steady(t, other, 20, 30), 12, nil, 0), population.ErrClimate)
 }
+
+// What a look counts is as likely as not to be in the upper half of what was to be
+// expected, and few members explain what nobody would have expected.
+func TestSurprise(t *testing.T) {
+	m, err := population.New(refdata.MelonAphid)
+	require.NoError(t, err)
+	usual := population.Look{Effort: 0.5}
+	fresh := func(seed uint64) *population.Cloud {
+		c, err := m.Holding(500, seed, population.Animals{0, 20, 0, 8})
+		require.NoError(t, err)
+		return c
+	}
+	upper, r := 0, population.NewRand(1)
+	for seed := range uint64(100) {
+		c := fresh(seed)
+		p, err := c.AtLeast(c.See(usual, 0, &r))
+		require.NoError(t, err)
+		if p <= 0.5 {
+			upper++
+		}
+	}
+	require.InDelta(t, 50, upper, 15)
+
+	c := fresh(1)
+	require.InDelta(t, 500, c.Effective(), 0)
+	for _, x := range []struct {
+		young           int
+		likely, explain float64 // at least
+	}{{0, 1, 100}, {5, 0.3, 100}, {400, 0, 0}} {
+		look := usual
+		look.Counts[model.Young] = x.young
+		p, err := c.AtLeast(look)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, p, x.likely)
+		before := c.Effective()
+		_, err = c.Take(look)
+		require.NoError(t, err)
+		require.LessOrEqual(t, c.Effective(), before)
+		require.GreaterOrEqual(t, c.Effective(), x.explain)
+	}
+	require.Less(t, c.Effective(), 100.0)
+
+	usual.Day = 3
+	_, err = c.AtLeast(usual)
+	require.ErrorIs(t, err, population.ErrOrder)
+	usual.Day, usual.Effort = 0, 2
+	_, err = c.AtLeast(usual)
+	require.ErrorIs(t, err, population.ErrLook)
+}

@@ -64,7 +64,8 @@ type Plans struct {
 	FewestLead, SoonestLead           string
 	NoChemLead                        string
 	Count                             func(treatments, byHand int) string
-	ProposalTitle, SeeOthers          string
+	ProposalTitle, ProposalMore       string
+	SeeOthers                         string
 	ProposalChance                    func(was, now string) string
 	ProposalCounted                   func(n, day string) string
 	ProposalLate                      func(n int) string

@@ -154,7 +154,7 @@ func enPlans(c *Catalogue) {
 			}
 			return count(treatments, "treatment", "treatments") + ", " + hands
 		},
-		ProposalTitle: "The plan no longer reaches its aim", SeeOthers: "See other plans",
+		ProposalTitle: "The plan no longer reaches its aim", ProposalMore: "More was counted than the plan reckons with", SeeOthers: "See other plans",
 		ProposalChance: func(was, now string) string {
 			return "The chance that it ends the outbreak was " + was + " and is now " + now + "."
 		},
