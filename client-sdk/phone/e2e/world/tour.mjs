@@ -58,7 +58,7 @@ export const residents = [
   ['photo', (p) => first(p, 'a.shot, a.thumb', 'photo')],
   ['measure', async (p) => {
     await first(p, 'a[href$="/measure"]', 'measure');
-    await p.screen().locator('.working').waitFor({ state: 'detached' });
+    await p.screen().getByText('Measuring the leaf').waitFor({ state: 'detached' });
   }],
   ['recovery', async (p) => {
     await p.go('#/outbreaks', 'outbreaks');
