@@ -179,9 +179,7 @@ func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 			}
 			t.store(identities).Call("put", o.record(), ownerKey)
 			t.store(pendings).Call("clear")
-			t.store(snapshots).Call("clear")
-			t.store(heads).Call("delete", s.Old.String())
-			t.store(batches).Call("delete", keyRange.Call("bound", batchKey(s.Old, 0), batchKey(s.Old, 1<<53)))
+			dropLog(t, s.Old)
 			for name, value := range s.Kept {
 				keep(t, name, value)
 			}
@@ -192,6 +190,30 @@ func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 	}
 	v.remember(o)
 	return nil
+}
+
+// Replace puts another history of a log in the place of what is kept of it.
+func (v *Vault) Replace(ctx context.Context, x replica.Replacement) error {
+	return v.update(ctx, []string{identities, heads, batches, kept, snapshots},
+		func(t tx) []js.Value { return []js.Value{getOwner(t)} },
+		func(t tx, got []js.Value) error {
+			o, err := readOwner(got[0])
+			if err != nil {
+				return err
+			}
+			dropLog(t, x.Device)
+			for name, value := range x.Kept {
+				keep(t, name, value)
+			}
+			return appendTo(t, o.Household, map[model.DeviceID]oplog.Head{}, x.Log)
+		})
+}
+
+// dropLog forgets a log, and the snapshot, which has it too.
+func dropLog(t tx, d model.DeviceID) {
+	t.store(snapshots).Call("clear")
+	t.store(heads).Call("delete", d.String())
+	t.store(batches).Call("delete", keyRange.Call("bound", batchKey(d, 0), batchKey(d, 1<<53)))
 }
 
 // Wipe forgets everything.

@@ -37,7 +37,10 @@ func (r *Replica) TakeOver(ctx context.Context, from io.Reader) ([]wire.Refused,
 	if err := r.foldSelf(ctx); err != nil {
 		return refused, err
 	}
-	return refused, r.takeUp(ctx)
+	if err := r.takeUp(ctx); err != nil {
+		return refused, err
+	}
+	return refused, r.putAway(ctx)
 }
 
 // foldSelf folds in this phone's own log, if it has been waiting for the invitation

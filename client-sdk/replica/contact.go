@@ -194,7 +194,7 @@ func (r *Replica) settle(ctx context.Context, p *exchange.Peer) error {
 	if b, ok := p.Blocked()[r.device]; ok {
 		r.status.Blocked = saidBy(b.Code, b.Words)
 	}
-	r.status.Unread = r.unread(p)
+	r.status.Unread, r.forks = r.unread(p), r.forksOf(p)
 	if r.status.acked >= r.sealed.Seq {
 		r.status.Shared = model.Instant(r.clock.Wall())
 	}

@@ -289,9 +289,9 @@ func copyOf(t *testing.T, p *phone) *phone {
 // brokenVault fails where it is told to.
 type brokenVault struct {
 	replica.Vault
-	begin, succeed, addPending, seal, keep error
-	batches                                func([]*oplog.Batch) []*oplog.Batch
-	reads                                  int
+	begin, succeed, replace, addPending, seal, keep error
+	batches                                         func([]*oplog.Batch) []*oplog.Batch
+	reads                                           int
 }
 
 var errBroken = errors.New("broken")
@@ -301,6 +301,13 @@ func (v *brokenVault) Succeed(ctx context.Context, s replica.Succession) error {
 		return v.succeed
 	}
 	return v.Vault.Succeed(ctx, s)
+}
+
+func (v *brokenVault) Replace(ctx context.Context, x replica.Replacement) error {
+	if v.replace != nil {
+		return v.replace
+	}
+	return v.Vault.Replace(ctx, x)
 }
 
 func (v *brokenVault) Begin(ctx context.Context, b replica.Beginning) error {

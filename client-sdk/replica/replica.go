@@ -38,7 +38,8 @@ type Replica struct {
 	identity Identity // its seed is that of the key it began with
 	clock    *hlc.Clock
 
-	syncing sync.Mutex // held during a Sync, taken before mu
+	syncing sync.Mutex       // held during a Sync, taken before mu
+	forks   []model.DeviceID // guarded by syncing: logs of others of which the last server had another history
 
 	// Who this phone is changes rarely, see Move: under all three locks, so that holding
 	// any of them is enough to read it.

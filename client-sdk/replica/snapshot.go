@@ -13,6 +13,14 @@ import (
 // make opening faster and syncing slower.
 const snapshotEvery = 500
 
+// putAway leaves the vault as the next Open wants it, after something was taken in.
+func (r *Replica) putAway(ctx context.Context) error {
+	if err := r.saveSnapshot(ctx); err != nil {
+		return err
+	}
+	return r.tidy(ctx)
+}
+
 // saveSnapshot keeps the state if that has grown enough since the last time.
 func (r *Replica) saveSnapshot(ctx context.Context) error {
 	r.mu.Lock()

@@ -18,7 +18,7 @@ import (
 // writes under the old one: a profile was copied. What the two have not in common, the
 // new one writes again.
 func (r *Replica) succeed(ctx context.Context, s *Server) error {
-	theirs, err := r.fetchOwn(ctx, s)
+	theirs, err := r.fetchLog(ctx, s, r.device, r.public())
 	if err != nil {
 		return err
 	}
@@ -57,7 +57,7 @@ func (r *Replica) Rejoin(ctx context.Context, s *Server, i Invitation) error {
 	if err := as.join(ctx, data); err != nil {
 		return err
 	}
-	theirs, err := r.fetchOwn(ctx, as)
+	theirs, err := r.fetchLog(ctx, as, r.device, r.public())
 	if err != nil {
 		return err
 	}
@@ -104,14 +104,14 @@ func firstOf(h model.HouseholdID, key ed25519.PrivateKey, stamp hlc.Stamp, op an
 	return tail.Seal(key, start, ops)
 }
 
-// fetchOwn brings this phone's log as the server has it, from its beginning, and takes
-// in what else comes with it.
-func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, error) {
+// fetchLog brings a device's log as the server has it, from its beginning, and takes in
+// what else comes with it.
+func (r *Replica) fetchLog(ctx context.Context, s *Server, of model.DeviceID, key ed25519.PublicKey) ([]*oplog.Batch, error) {
 	var log []*oplog.Batch
-	tail := oplog.NewTail(r.identity.Household, r.device)
+	tail := oplog.NewTail(r.identity.Household, of)
 	for range maxRounds {
 		have := (*side)(r).Vector()
-		have[r.device] = tail.Head().Seq
+		have[of] = tail.Head().Seq
 		if d, _ := s.self(); d != r.device {
 			have[d] = 1 // the beginning of the log to come, which moveTo keeps
 		}
@@ -124,11 +124,11 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 		}
 		var others []*oplog.Batch
 		for _, b := range in.Batches {
-			if b.Device != r.device {
+			if b.Device != of {
 				others = append(others, b)
 				continue
 			}
-			_, next, err := tail.Read(r.public(), b)
+			_, next, err := tail.Read(key, b)
 			if err != nil {
 				return nil, err
 			}
@@ -139,7 +139,7 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 		if _, err := (*side)(r).Take(ctx, others); err != nil {
 			return nil, err
 		}
-		if tail.Head().Seq >= in.Have[r.device] && !in.More {
+		if tail.Head().Seq >= in.Have[of] && !in.More {
 			return log, nil
 		}
 	}
@@ -151,7 +151,7 @@ func (r *Replica) fetchOwn(ctx context.Context, s *Server) ([]*oplog.Batch, erro
 func (r *Replica) moveTo(ctx context.Context, key ed25519.PrivateKey, theirs []*oplog.Batch, why *fault.Fault, first func(common *oplog.Tail) (*oplog.Batch, error)) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	common, rest, err := r.unshared(ctx, theirs)
+	common, rest, err := r.unshared(ctx, r.device, r.pending, theirs)
 	if err != nil {
 		return err
 	}
@@ -171,14 +171,14 @@ func (r *Replica) moveTo(ctx context.Context, key ed25519.PrivateKey, theirs []*
 	r.who.Lock()
 	r.key, r.device = key, x.First.Device
 	r.who.Unlock()
-	r.restart()
-	return r.load(ctx)
+	return r.reload(ctx)
 }
 
-// unshared compares this phone's log, signed or not, with what others have of it. It
-// gives the log where the two part, and this phone's operations from there on.
-func (r *Replica) unshared(ctx context.Context, theirs []*oplog.Batch) (*oplog.Tail, [][]byte, error) {
-	signed, err := r.vault.Read(ctx, r.device, 0, maxOwnLog)
+// unshared compares what is here of a log, signed or pending, with what others have of
+// it. It gives the log where the two part, and the operations that are here from there
+// on.
+func (r *Replica) unshared(ctx context.Context, d model.DeviceID, pending [][]byte, theirs []*oplog.Batch) (*oplog.Tail, [][]byte, error) {
+	signed, err := r.vault.Read(ctx, d, 0, maxOwnLog)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -186,12 +186,12 @@ func (r *Replica) unshared(ctx context.Context, theirs []*oplog.Batch) (*oplog.T
 	if err != nil {
 		return nil, nil, err
 	}
-	mine = append(mine, r.pending...)
+	mine = append(mine, pending...)
 	shared, err := opsOf(theirs)
 	if err != nil {
 		return nil, nil, err
 	}
-	tail, n := oplog.NewTail(r.identity.Household, r.device), 0
+	tail, n := oplog.NewTail(r.identity.Household, d), 0
 	for n < len(mine) && n < len(shared) && bytes.Equal(mine[n], shared[n]) {
 		if _, err := tail.Replay(mine[n]); err != nil {
 			return nil, nil, err

@@ -58,10 +58,8 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	r.status.Restored = false
 	r.mu.Unlock()
 	err := r.syncKnown(ctx, s)
-	if err == nil && r.forked() {
-		if err = r.succeed(ctx, s); err == nil {
-			err = r.syncKnown(ctx, s)
-		}
+	if err == nil {
+		err = r.heal(ctx, s)
 	}
 	r.mu.Lock()
 	r.status.Trouble = nil
@@ -70,6 +68,28 @@ func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	}
 	r.mu.Unlock()
 	return err
+}
+
+// heal mends the forks that a sync has met, and syncs again if there were any.
+func (r *Replica) heal(ctx context.Context, s *Server) error {
+	healed := false
+	for _, d := range r.forks {
+		followed, err := r.follow(ctx, s, d)
+		if err != nil {
+			return err
+		}
+		healed = healed || followed
+	}
+	if r.forked() {
+		if err := r.succeed(ctx, s); err != nil {
+			return err
+		}
+		healed = true
+	}
+	if !healed {
+		return nil
+	}
+	return r.syncKnown(ctx, s)
 }
 
 // syncKnown syncs, and announces this phone first if the server does not know it: it
@@ -152,6 +172,9 @@ func (r *Replica) takeUp(ctx context.Context) error {
 	err := r.carryOver(ctx)
 	r.mu.Unlock()
 	if err != nil {
+		return err
+	}
+	if err := r.writeGivenUp(ctx); err != nil {
 		return err
 	}
 	return r.writeNames(ctx)

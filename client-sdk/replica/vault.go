@@ -30,6 +30,10 @@ type Vault interface {
 	// ErrTwoWriters if the vault is not that of Old.
 	Succeed(ctx context.Context, s Succession) error
 
+	// Replace puts another history of another phone's log in the place of what is kept of
+	// it, in one step. The snapshot is gone then.
+	Replace(ctx context.Context, x Replacement) error
+
 	// AddPending keeps operations that are written but not signed. They must go on
 	// where this phone's log, signed or not, ends. ErrTwoWriters if they do not:
 	// another tab or process has written in the meantime.
@@ -96,6 +100,13 @@ type Succession struct {
 	Identity Identity
 	First    *oplog.Batch      // of the new log; it may be kept already
 	Kept     map[string][]byte // settings, see Keep
+}
+
+// Replacement is another history of a log.
+type Replacement struct {
+	Device model.DeviceID // another phone's
+	Log    []*oplog.Batch // from its beginning
+	Kept   map[string][]byte
 }
 
 // Pending is one operation that is written and not yet signed.

@@ -131,6 +131,10 @@ func (v *vault) Seal(ctx context.Context, b *oplog.Batch) error {
 	return v.disk.keep(func(to replica.Vault) error { return to.Seal(ctx, b) })
 }
 
+func (v *vault) Replace(ctx context.Context, x replica.Replacement) error {
+	return v.disk.keep(func(to replica.Vault) error { return to.Replace(ctx, x) })
+}
+
 func (v *vault) Keep(ctx context.Context, name string, value []byte) error {
 	return v.disk.keep(func(to replica.Vault) error { return to.Keep(ctx, name, value) })
 }

@@ -97,21 +97,9 @@ func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 	if v.device != s.Old {
 		return replica.ErrTwoWriters
 	}
-	log := memlog.New(old.Household())
-	heads, err := old.Heads(ctx)
+	log, err := replaced(ctx, old, s.Old, s.Log)
 	if err != nil {
 		return err
-	}
-	for d := range heads {
-		batches := s.Log
-		if d != s.Old {
-			if batches, err = old.Read(ctx, d, 0, math.MaxInt); err != nil {
-				return err
-			}
-		}
-		if err := log.Append(ctx, batches); err != nil {
-			return err
-		}
 	}
 	if err := log.Append(ctx, []*oplog.Batch{s.First}); err != nil {
 		return err
@@ -122,6 +110,45 @@ func (v *Vault) Succeed(ctx context.Context, s replica.Succession) error {
 		v.keep(name, value)
 	}
 	return nil
+}
+
+// Replace puts another history of a log in the place of what is kept of it.
+func (v *Vault) Replace(ctx context.Context, x replica.Replacement) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	old, err := v.opened()
+	if err != nil {
+		return err
+	}
+	log, err := replaced(ctx, old, x.Device, x.Log)
+	if err != nil {
+		return err
+	}
+	v.log, v.snapshot = log, nil
+	for name, value := range x.Kept {
+		v.keep(name, value)
+	}
+	return nil
+}
+
+// replaced is a copy of all logs but one, which has other batches.
+func replaced(ctx context.Context, old *memlog.Log, other model.DeviceID, batches []*oplog.Batch) (*memlog.Log, error) {
+	log := memlog.New(old.Household())
+	heads, err := old.Heads(ctx)
+	if err != nil {
+		return nil, err
+	}
+	delete(heads, other)
+	for d := range heads {
+		kept, err := old.Read(ctx, d, 0, math.MaxInt)
+		if err != nil {
+			return nil, err
+		}
+		if err := log.Append(ctx, kept); err != nil {
+			return nil, err
+		}
+	}
+	return log, log.Append(ctx, batches)
 }
 
 // own makes a log that of a phone. The caller holds mu.

@@ -89,3 +89,44 @@ func knownSuccession(t *testing.T, s Store) {
 	v = s.Open(t, "main")
 	require.NoError(t, v.AddPending(ctx, ops(first.Last()+1, first.Last()+1)))
 }
+
+// replacement puts another history of another phone's log in the place of the one that
+// is kept.
+func replacement(t *testing.T, s Store) {
+	ctx := context.Background()
+	v, mine := opened(t, s)
+	here, there := logtest.NewPen(household, 150), logtest.NewPen(household, 150)
+	own := mine.Batch(t, 2)
+	old := []*oplog.Batch{here.Batch(t, 2), here.Batch(t, 3)}
+	require.NoError(t, v.Append(ctx, append(old, own)))
+	require.NoError(t, v.AddPending(ctx, ops(own.Last()+1, own.Last()+2)))
+	require.NoError(t, v.SaveSnapshot(ctx, []byte{1}))
+	require.NoError(t, v.Keep(ctx, "gone", []byte{1}))
+	theirs := []*oplog.Batch{there.Photos(t, 1), there.Batch(t, 1)}
+	x := replica.Replacement{Device: here.Device(), Log: theirs, Kept: map[string][]byte{"gone": nil, "new": []byte("here")}}
+	wrong := x
+	wrong.Log = theirs[1:]
+	require.ErrorIs(t, v.Replace(ctx, wrong), oplog.ErrGap)
+	requireKept(t, v, "gone", []byte{1})
+	require.Equal(t, old[1].Last(), headOf(t, v, here.Device()), "what failed changes nothing")
+
+	require.NoError(t, v.Replace(ctx, x))
+	lasts(t, s, v, func(v replica.Vault) {
+		got, err := v.Read(ctx, here.Device(), 0, 1<<20)
+		require.NoError(t, err)
+		require.Len(t, got, 2)
+		require.Equal(t, theirs[0].Encode(), got[0].Encode())
+		require.Equal(t, theirs[1].Last(), headOf(t, v, here.Device()))
+		require.Equal(t, own.Last(), headOf(t, v, mine.Device()))
+		requirePending(t, v, own.Last()+1, own.Last()+2)
+		snapshot, err := v.Snapshot(ctx)
+		require.NoError(t, err)
+		require.Nil(t, snapshot)
+		requireKept(t, v, "gone", nil)
+		requireKept(t, v, "new", []byte("here"))
+	})
+	v = s.Open(t, "main")
+	more := there.Batch(t, 1)
+	require.NoError(t, v.Append(ctx, []*oplog.Batch{more}), "it goes on")
+	require.Equal(t, more.Last(), headOf(t, v, here.Device()))
+}

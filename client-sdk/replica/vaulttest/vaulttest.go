@@ -37,7 +37,8 @@ type Store struct {
 //  8. it goes on under another key in one step, also if a server has handed out the
 //     new log's beginning before that;
 //  9. a segment takes the place of its batches in one step, and of nothing else;
-//  10. what it gives and takes are copies.
+//  10. it puts another history of a log in the place of one, in one step;
+//  11. what it gives and takes are copies.
 func Run(t *testing.T, fresh func(t *testing.T) Store) {
 	t.Run("log", func(t *testing.T) { logtest.Run(t, func(t *testing.T) logtest.Store { return logOf(fresh(t)) }) })
 	for _, part := range []struct {
@@ -51,6 +52,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Store) {
 		{"succession", succession},
 		{"succession to a log that is known", knownSuccession},
 		{"segments", segments},
+		{"replacement", replacement},
 		{"settings", settings},
 		{"photos", photos},
 		{"reopening and wiping", lasting},

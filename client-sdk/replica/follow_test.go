@@ -1,0 +1,191 @@
+package replica_test
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/replica"
+	"leafturn/model"
+	"leafturn/sync/oplog"
+)
+
+// carried gives a phone what another one knows, by a file.
+func carried(t *testing.T, from, to *phone) {
+	t.Helper()
+	var file bytes.Buffer
+	require.NoError(t, from.HandOver(ctx, &file))
+	_, err := to.TakeOver(ctx, &file)
+	require.NoError(t, err)
+}
+
+// parted makes a household in which b and its copy have written under one key, the
+// server has what b wrote, and a what the copy wrote.
+func parted(t *testing.T) (s *fakeServer, a, b, twin *phone) {
+	s, _, a, b = pair(t)
+	b.do(t, named("Fern"), look("both"))
+	b.sync(t)
+	a.sync(t)
+	twin = copyOf(t, b)
+	b.do(t, look("the phone"))
+	ids := twin.do(t, look("the copy"), look("a mistake"), named("Big fern"))
+	twin.do(t, replica.Seen(&model.Withdrawn{Fact: ids[1]}))
+	carried(t, twin, a)
+	b.sync(t)
+	return s, a, b, twin
+}
+
+var partedNotes = []string{"both", "the phone", "the copy", "a mistake"}
+
+// requireFollowed checks that all phones know the same, and what it is.
+func requireFollowed(t *testing.T, s *fakeServer, phones ...*phone) {
+	t.Helper()
+	requireSame(t, s, phones...)
+	sameNotes(t, partedNotes, phones...)
+	for _, p := range phones {
+		require.Nil(t, p.Status().Unread)
+		require.Zero(t, p.Status().Unsent)
+		require.Equal(t, "Big fern", nameOf(p))
+		p.Read(func(b *model.Book) {
+			for _, f := range b.Facts() {
+				if i, ok := f.Body.(*model.Inspection); ok {
+					require.Equal(t, i.Note != "a mistake", b.Stands(f.ID), i.Note)
+				}
+			}
+		})
+	}
+}
+
+// A phone has another history of a log than the server. It follows the server, and
+// brings along what nobody else has: the copy that wrote it is never heard of again.
+func TestAPhoneFollowsTheServersHistory(t *testing.T) {
+	s, a, b, _ := parted(t)
+	a.sync(t)
+	require.Empty(t, a.SetAside())
+	a.sync(t)
+	b.sync(t)
+	requireFollowed(t, s, a, b)
+	a.reopen(t)
+	requireFollowed(t, s, a, b)
+	before := len(written(t, s))
+	a.sync(t)
+	require.Len(t, written(t, s), before, "once")
+}
+
+// The copy comes back, before or after: what both write again counts once.
+func TestWhatTwoHaveGivenUpCountsOnce(t *testing.T) {
+	for name, copyFirst := range map[string]bool{"the copy first": true, "the copy last": false} {
+		t.Run(name, func(t *testing.T) {
+			s, a, b, twin := parted(t)
+			order := []*phone{a, twin}
+			if copyFirst {
+				order = []*phone{twin, a}
+			}
+			for range 3 {
+				for _, p := range append(order, b) {
+					p.sync(t)
+				}
+			}
+			requireFollowed(t, s, a, b, twin)
+		})
+	}
+}
+
+// Somebody has changed the name since: what was given up does not win over it.
+func TestWhatWasGivenUpIsOlderThanWhatCameAfterIt(t *testing.T) {
+	s, a, b, _ := parted(t)
+	b.do(t, named("Fern by the door"))
+	b.sync(t)
+	for range 2 {
+		a.sync(t)
+		b.sync(t)
+	}
+	requireSame(t, s, a, b)
+	require.Equal(t, "Fern by the door", nameOf(a))
+}
+
+// The phone is killed at any write of it.
+func TestFollowingThatIsInterrupted(t *testing.T) {
+	for name, broken := range map[string]func(*brokenVault){
+		"before it is kept":          func(v *brokenVault) { v.replace = errBroken },
+		"before it is written again": func(v *brokenVault) { v.addPending = errBroken },
+	} {
+		t.Run(name, func(t *testing.T) {
+			s, a, b, _ := parted(t)
+			v := &brokenVault{Vault: a.vault}
+			a.vault = v
+			a.reopen(t)
+			broken(v)
+			require.Error(t, a.Sync(ctx, a.server))
+			*v = brokenVault{Vault: v.Vault}
+			a.reopen(t)
+			a.sync(t)
+			a.sync(t)
+			b.sync(t)
+			requireFollowed(t, s, a, b)
+		})
+	}
+}
+
+// A guest may not write what others saw. It stays on the phone until the guest may.
+func TestAGuestKeepsWhatItGaveUp(t *testing.T) {
+	s, _, a, b := pair(t)
+	i, _, err := a.Invite(ctx, model.Guest, model.MemberID{})
+	require.NoError(t, err)
+	a.sync(t)
+	g := newPhone(s, nil, 7)
+	g.opts.Wall = a.opts.Wall
+	r, err := replica.Join(ctx, g.vault, g.opts, i, replica.Start{Member: "Oak"})
+	require.NoError(t, err)
+	g.use(r).sync(t)
+	twin := copyOf(t, b)
+	b.do(t, look("the phone"))
+	twin.do(t, look("the copy"))
+	carried(t, twin, g)
+	b.sync(t)
+	for range 2 {
+		g.sync(t)
+	}
+	requireSame(t, s, g)
+	require.NotContains(t, notes(g), "the copy")
+	a.sync(t)
+	require.NoError(t, a.ChangeRole(ctx, g.Member(), model.Helper))
+	for range 3 {
+		for _, p := range []*phone{a, g, b} {
+			p.sync(t)
+		}
+	}
+	sameNotes(t, []string{"the phone", "the copy"}, a, b, g)
+	requireSame(t, s, a, b, g)
+	kept, err := g.vault.Kept(ctx, "given-up")
+	require.NoError(t, err)
+	require.Nil(t, kept)
+}
+
+// The server's history lacks an invitation by which somebody came whose log is here.
+// To follow it would make that log unreadable, so the phone says so and does not.
+func TestAPhoneDoesNotFollowWhatItsLogsDoNotFit(t *testing.T) {
+	s, _, a, b := pair(t)
+	require.NoError(t, a.ChangeRole(ctx, b.Member(), model.Keeper))
+	a.sync(t)
+	b.sync(t)
+	twin := copyOf(t, a)
+	i, _, err := twin.Invite(ctx, model.Helper, model.MemberID{})
+	require.NoError(t, err)
+	c := newPhone(s, nil, 8)
+	c.opts.Wall = a.opts.Wall
+	r, err := replica.Join(ctx, c.vault, c.opts, i, replica.Start{Member: "Oak"})
+	require.NoError(t, err)
+	c.use(r)
+	carried(t, twin, c)
+	c.do(t, look("by the newcomer"))
+	carried(t, c, b)
+	a.do(t, look("by the phone"))
+	a.sync(t)
+	b.sync(t)
+	require.Equal(t, oplog.ErrFork.Code, b.Status().Unread.Code)
+	require.Contains(t, notes(b), "by the newcomer")
+	b.reopen(t)
+	require.Contains(t, notes(b), "by the newcomer")
+}
