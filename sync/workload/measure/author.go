@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"leafturn/sync/workload"
+	"leafturn/sync/workload/meter"
 )
 
 // batchOps is how many operations a device signs together when it has that many
@@ -38,13 +39,13 @@ func (w world) write(batchOps int) (*workload.Crowd, *workload.Logs, int, time.D
 			return nil, nil, 0, 0, err
 		}
 		runtime.GC() // the garbage of making records is not that of writing them
-		before := cpu()
+		before := meter.CPU()
 		if len(entries) == 0 {
 			err = c.Finish(logs)
 		} else {
 			err = c.Author(entries, batchOps, logs)
 		}
-		spent += cpu() - before
+		spent += meter.CPU() - before
 		records += len(entries)
 		if err != nil || len(entries) == 0 {
 			return c, logs, records, spent, err
@@ -58,8 +59,8 @@ func author(w world) error {
 	if err != nil {
 		return err
 	}
-	print("author-cpu-us-per-record", micros(spent, records), "us")
-	print("author-peak-memory-mb", peak()/1e6, "MB")
+	meter.Print("author-cpu-us-per-record", meter.Micros(spent, records), "us")
+	meter.Print("author-peak-memory-mb", meter.Peak()/1e6, "MB")
 	base := [][]byte{}
 	for _, b := range c.Base {
 		base = append(base, b.Encode())
@@ -69,8 +70,8 @@ func author(w world) error {
 	for _, b := range all {
 		bytes += len(b) + indexBytes
 	}
-	print("disk-bytes-per-record", float64(bytes)/float64(records), "B")
-	print("records", float64(records), "records")
+	meter.Print("disk-bytes-per-record", float64(bytes)/float64(records), "B")
+	meter.Print("records", float64(records), "records")
 	return w.keep(c, base, all, logs, records)
 }
 
@@ -96,7 +97,7 @@ func single(w world) error {
 	if err != nil {
 		return err
 	}
-	print("author-one-cpu-us", micros(spent, records), "us")
+	meter.Print("author-one-cpu-us", meter.Micros(spent, records), "us")
 	bytes, count := 0, 0
 	for _, b := range slices.Concat(logs[:]...) {
 		bytes += len(b)
@@ -105,8 +106,6 @@ func single(w world) error {
 	if count != records {
 		return fmt.Errorf("%d batches for %d records", count, records)
 	}
-	print("one-record-batch-bytes", float64(bytes)/float64(records), "B")
+	meter.Print("one-record-batch-bytes", float64(bytes)/float64(records), "B")
 	return nil
 }
-
-func micros(d time.Duration, n int) float64 { return float64(d.Nanoseconds()) / 1e3 / float64(n) }

@@ -10,6 +10,7 @@ import (
 	"leafturn/sync/memlog"
 	"leafturn/sync/wire"
 	"leafturn/sync/workload"
+	"leafturn/sync/workload/meter"
 )
 
 // exchangeAll lets four devices that were offline talk to a hub in turn until all
@@ -38,8 +39,8 @@ func exchangeAll(w world) error {
 			return fmt.Errorf("no agreement after %d rounds", rounds)
 		}
 	}
-	print("wire-bytes-per-record", float64(total)/float64(records)/workload.Devices, "B")
-	print("wire-rounds", float64(rounds), "rounds")
+	meter.Print("wire-bytes-per-record", float64(total)/float64(records)/workload.Devices, "B")
+	meter.Print("wire-rounds", float64(rounds), "rounds")
 	return nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/workload"
+	"leafturn/sync/workload/meter"
 )
 
 // incrementalRecords is how many remote operations are taken in one by one.
@@ -51,13 +52,13 @@ func incremental(w world) error {
 	for id := range s.Book().Plants { // a screen has shown every plant before
 		s.Book().PlantFacts(id)
 	}
-	before := cpu()
+	before := meter.CPU()
 	for _, data := range slices.Concat(fresh[:]...) {
 		if err := takeOne(s, data); err != nil {
 			return err
 		}
 	}
-	print("incremental-cpu-us", micros(cpu()-before, incrementalRecords), "us")
+	meter.Print("incremental-cpu-us", meter.Micros(meter.CPU()-before, incrementalRecords), "us")
 	if s.Book().Len() != w.events {
 		return fmt.Errorf("%d facts of %d", s.Book().Len(), w.events)
 	}

@@ -75,7 +75,3 @@ func (w world) household() (model.HouseholdID, int, error) {
 }
 
 func (w world) file(name string) string { return w.dir + "/" + name }
-
-func print(figure string, value float64, unit string) {
-	fmt.Printf("%s %.6g %s\n", figure, value, unit)
-}

@@ -13,6 +13,7 @@ import (
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/workload"
+	"leafturn/sync/workload/meter"
 )
 
 // mergeAll is a fresh phone that gets everything: it reads the batches, checks
@@ -24,14 +25,14 @@ func mergeAll(w world) error {
 		return err
 	}
 	for _, figure := range []string{"merge-cpu-us-per-record", "merge-warm-cpu-us-per-record"} {
-		before := cpu()
+		before := meter.CPU()
 		s := merge.New(h)
 		if err := w.pages(func(page []*oplog.Batch) error { return apply(s, page) }); err != nil {
 			return err
 		}
-		print(figure, micros(cpu()-before, records), "us")
+		meter.Print(figure, meter.Micros(meter.CPU()-before, records), "us")
 		if figure == "merge-cpu-us-per-record" {
-			print("peak-memory-mb", peak()/1e6, "MB")
+			meter.Print("peak-memory-mb", meter.Peak()/1e6, "MB")
 		}
 		if s.Book().Len() != w.events {
 			return fmt.Errorf("merged %d facts of %d", s.Book().Len(), w.events)
@@ -84,13 +85,13 @@ func snapshot(w world) error {
 	}); err != nil {
 		return err
 	}
-	before := cpu()
+	before := meter.CPU()
 	data, err := s.Snapshot()
 	if err != nil {
 		return err
 	}
-	print("snapshot-cpu-ms", micros(cpu()-before, 1)/1e3, "ms")
-	print("snapshot-bytes-per-record", float64(len(data))/float64(records), "B")
+	meter.Print("snapshot-cpu-ms", meter.Micros(meter.CPU()-before, 1)/1e3, "ms")
+	meter.Print("snapshot-bytes-per-record", float64(len(data))/float64(records), "B")
 	if err := os.WriteFile(w.file("snapshot"), data, 0o644); err != nil {
 		return err
 	}
@@ -109,7 +110,7 @@ type row struct {
 // the log from the disk and makes the list of all plants with the last look at
 // each, in the order of their places and names.
 func open(w world) error {
-	began, before := time.Now(), cpu()
+	began, before := time.Now(), meter.CPU()
 	data, err := os.ReadFile(w.file("snapshot"))
 	if err != nil {
 		return err
@@ -126,10 +127,10 @@ func open(w world) error {
 		return fmt.Errorf("open tail: %w", refused[0].Err)
 	}
 	rows := list(s.Book())
-	print("cold-open-ms-100k", micros(cpu()-before, 1)/1e3, "ms")
-	print("cold-open-wall-ms-100k", micros(time.Since(began), 1)/1e3, "ms")
-	print("start-to-main-cpu-ms", micros(before, 1)/1e3, "ms")
-	print("open-peak-memory-mb", peak()/1e6, "MB")
+	meter.Print("cold-open-ms-100k", meter.Micros(meter.CPU()-before, 1)/1e3, "ms")
+	meter.Print("cold-open-wall-ms-100k", meter.Micros(time.Since(began), 1)/1e3, "ms")
+	meter.Print("start-to-main-cpu-ms", meter.Micros(before, 1)/1e3, "ms")
+	meter.Print("open-peak-memory-mb", meter.Peak()/1e6, "MB")
 	if len(rows) != 200 || s.Book().Len() != w.events {
 		return fmt.Errorf("opened %d plants and %d facts", len(rows), s.Book().Len())
 	}

@@ -3,6 +3,8 @@ package main
 import (
 	"crypto/ed25519"
 	"fmt"
+
+	"leafturn/sync/workload/meter"
 )
 
 // verify measures one signature check, the part of taking in a single operation that
@@ -12,12 +14,12 @@ func verify(w world) error {
 	key := ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize))
 	message := make([]byte, 97)
 	sig, public := ed25519.Sign(key, message), key.Public().(ed25519.PublicKey)
-	before := cpu()
+	before := meter.CPU()
 	for range w.events {
 		if !ed25519.Verify(public, message, sig) {
 			return fmt.Errorf("a good signature was refused")
 		}
 	}
-	print("one-signature-check-cpu-us", micros(cpu()-before, w.events), "us")
+	meter.Print("one-signature-check-cpu-us", meter.Micros(meter.CPU()-before, w.events), "us")
 	return nil
 }

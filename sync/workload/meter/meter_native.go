@@ -1,6 +1,6 @@
 //go:build unix
 
-package main
+package meter
 
 import (
 	"runtime"
@@ -8,14 +8,14 @@ import (
 	"time"
 )
 
-// cpu is the CPU time that the process has used.
-func cpu() time.Duration {
+// CPU is the CPU time that the process has used.
+func CPU() time.Duration {
 	u := usage()
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// peak is the most memory that the process has had resident, in bytes.
-func peak() float64 {
+// Peak is the most memory that the process has had resident, in bytes.
+func Peak() float64 {
 	if runtime.GOOS == "darwin" {
 		return float64(usage().Maxrss)
 	}
