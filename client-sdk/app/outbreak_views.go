@@ -198,8 +198,11 @@ func (a *App) doneDays(b *model.Book, accepted *model.PlanAccepted) []dated {
 		if plants == 0 {
 			plants = len(accepted.Plants)
 		}
-		day := f.At.Date(a.zone)
-		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: a.stepWords(b, accepted.Step(key), plants, a.t.Agenda.Apart(plants)),
+		day, alone := f.At.Date(a.zone), a.t.Agenda.Apart(plants)
+		if agenda.Prunes(key) {
+			alone = a.t.Tasks.Prune(plants)
+		}
+		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: a.stepWords(b, accepted.Step(key), plants, alone),
 			Kind: taskKinds[key.Rule], State: texts.Done, Words: a.who(b, f.By)}})
 	}
 	return out

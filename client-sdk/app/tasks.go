@@ -18,6 +18,9 @@ func (a *App) taskWords(b *model.Book, t *agenda.Task) string {
 	case model.RuleSoil:
 		return w.Soil(n)
 	case model.RuleWash:
+		if agenda.Prunes(t.Key) {
+			return w.Prune(n)
+		}
 		if t.Step != nil && t.Step.Kind == model.StepWipe {
 			return w.Wipe(n)
 		}
@@ -123,6 +126,8 @@ func (a *App) loneReason(b *model.Book, r agenda.Reason) string {
 		return w.RunsOut(f.Stock(unit, r.Have), f.Stock(unit, r.Want), day)
 	case agenda.WasMeasured:
 		return w.Measured(day)
+	case agenda.BadlyDamaged:
+		return w.Damaged(day)
 	case agenda.SameLeaf:
 		return w.SameLeaf(day)
 	}

@@ -99,7 +99,7 @@ func (c *course) tasks() []*Task {
 	if len(c.plants) == 0 {
 		return nil
 	}
-	tasks := c.isolation()
+	var steps []*Task
 	for i, k := range c.keys {
 		switch done := c.done[k]; {
 		case done != nil:
@@ -107,8 +107,12 @@ func (c *course) tasks() []*Task {
 		case k.Ordinal > c.highest[k.Rule]:
 			t := c.step(i)
 			c.day[i] = max(t.When(), c.today) // it cannot be done before today
-			tasks = append(tasks, t)
+			steps = append(steps, t)
 		}
+	}
+	tasks := append(c.isolation(), steps...)
+	if len(steps) > 0 { // a course that is over asks for no more
+		tasks = append(tasks, c.pruning()...)
 	}
 	return tasks
 }

@@ -2,7 +2,7 @@
 // facts, a moment and a zone to its tasks. Nothing it says is ever stored.
 //
 // A task is one thing to do: a round of a place, a step of a plan, keeping plants
-// apart, reading or renewing a sticky card, the look that ends a plant's time apart,
+// apart, cutting off what is badly damaged, reading or renewing a sticky card, the look that ends a plant's time apart,
 // looks after an outbreak was closed, buying what runs out, photographing the same
 // leaf again. Its key names it (model.TaskKey) and never holds
 // a date, so facts that arrive late move dates and never identities. A task is

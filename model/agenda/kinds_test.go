@@ -114,6 +114,57 @@ func TestBuying(t *testing.T) {
 
 // What was used since somebody said what is left is not on the shelf any more, so that
 // the middle of a course does not make the shelf look full.
+// Badly damaged leaves are cut off before the plants are treated. The task has a number
+// that no step of a plan can have, whatever the plan is changed to.
+func TestPruning(t *testing.T) {
+	h := newHouse(t, "UTC")
+	look := func(day int, p model.PlantID, damage uint8) *model.Fact {
+		return h.did(ada, day, &model.Inspection{Plant: p, Damage: damage, Findings: []model.Finding{{Part: model.Underside}}})
+	}
+	prune := func(day int) *agenda.Task {
+		for _, task := range h.agenda(day).Open() {
+			if agenda.Prunes(task.Key) {
+				return task
+			}
+		}
+		return nil
+	}
+	look(0, fern1, 2)
+	seen := look(0, fern2, 4)
+	look(0, basil, 5)
+	require.Nil(t, prune(0), "nobody has a plan yet")
+	h.accept(ada, 0, nil)
+	task := prune(0)
+	require.Equal(t, []model.PlantID{fern2}, task.Plants)
+	require.Equal(t, monday, task.Due)
+	require.Equal(t, model.Pruned, task.Handling())
+	last := task.Why[len(task.Why)-1]
+	require.Equal(t, []any{agenda.BadlyDamaged, seen}, []any{last.Because, last.Fact})
+
+	h.accept(bo, 0, func(p *model.PlanAccepted) {
+		for day := range 200 {
+			p.Steps = append(p.Steps[:min(day, len(p.Steps))], model.PlanStep{Kind: model.StepWipe, Day: monday.Add(day)})
+		}
+	})
+	require.Equal(t, task.ID, prune(0).ID, "the plan was changed to as many steps of the same rule as there may be")
+	h.accept(ada, 0, nil)
+
+	wrong := h.did(bo, 1, &model.Handling{Kind: model.Pruned, Plants: []model.PlantID{fern1}})
+	require.NotNil(t, prune(1), "that was another plant")
+	done := &model.Handling{Kind: model.Pruned, Plants: []model.PlantID{fern2}}
+	done.Completes = h.agenda(1).Match(done)
+	require.Equal(t, task.Key, done.Completes)
+	f := h.did(bo, 1, done)
+	require.Nil(t, prune(1))
+	require.Equal(t, []model.TaskKey{task.Key}, keys(h.agenda(1).DoneToday))
+	require.Equal(t, []model.TaskKey{step(1), step(2), step(3)}, rule(h.agenda(1), model.RuleSpray), "it is no step of the plan")
+	h.withdraw(bo, 1, f)
+	require.Equal(t, task.ID, prune(1).ID)
+	look(2, fern2, 1)
+	require.Nil(t, prune(2), "the last look saw little")
+	require.True(t, h.Stands(wrong.ID))
+}
+
 func TestWhatWasUsedIsNotThereAnyMore(t *testing.T) {
 	h := newHouse(t, "UTC")
 	h.Products[soap].StockMilli, h.Products[soap].StockAt = 13_000, h.at(0)

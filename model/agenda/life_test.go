@@ -152,7 +152,7 @@ func anyPlan(t *rapid.T, today int) *model.PlanAccepted {
 func anyCircumstance(t *rapid.T) model.Body {
 	plants := rapid.SliceOfNDistinct(rapid.SampledFrom(allPlants), 1, 3, rapid.ID).Draw(t, "plants")
 	place := rapid.SampledFrom([]model.PlaceID{sill, bath}).Draw(t, "place")
-	switch rapid.IntRange(0, 4).Draw(t, "circumstance") {
+	switch rapid.IntRange(0, 5).Draw(t, "circumstance") {
 	case 0:
 		return &model.Temperature{Place: place, Coldest: 180, Warmest: rapid.IntRange(200, 330).Draw(t, "warm")}
 	case 1:
@@ -161,6 +161,8 @@ func anyCircumstance(t *rapid.T) model.Body {
 		return &model.Measurement{Plant: plants[0], Photo: model.PhotoSum{2}, Method: 1}
 	case 3:
 		return &model.Application{Plants: plants, Product: soap}
+	case 4:
+		return &model.Inspection{Plant: plants[0], Damage: uint8(rapid.IntRange(0, 5).Draw(t, "damage"))}
 	}
 	kind := rapid.SampledFrom([]model.HandlingKind{model.CameIn, model.WentOut, model.BackIn, model.Isolated, model.Released, model.Watered, model.Repotted, model.Pruned}).Draw(t, "kind")
 	return &model.Handling{Kind: kind, Plants: plants}
@@ -263,7 +265,7 @@ func certain(a *agenda.Agenda) []model.TaskKey {
 		case model.RuleIsolate, model.RuleCardNew, model.RuleQuarantine, model.RuleMaintain, model.RuleBuy, model.RuleMeasure:
 			return true
 		}
-		return false
+		return agenda.Prunes(k)
 	}))
 }
 

@@ -24,6 +24,7 @@ const (
 	ThirstyAfter = 10 // days without a watering after which a plant may be thirsty
 	WetFor       = 2  // days after a watering in which the mix may be wet
 	PottedFor    = 14 // days after repotting in which a plant is tender
+	PruneFrom    = 3  // of the damage scale, from which leaves are cut off rather than treated
 	ClaimDoubt   = 7  // days after a claim for which it may still have been done unheard
 
 	MaintainSoon = 7  // days between looks while a cleared plant is watched, see standing.QuarantineDays

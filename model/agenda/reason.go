@@ -43,6 +43,7 @@ const (
 	MaintainEvery  Because = 34 // a cleared plant is looked at every Days days
 	RunsOut        Because = 35 // the shelf holds Have thousandths of Product, and with Task of Date the plans need Want
 	WasMeasured    Because = 36 // Fact measured the leaf on Date
+	BadlyDamaged   Because = 38 // Fact is the last look, on Date, that saw PruneFrom or more of the damage scale
 	SameLeaf       Because = 37 // the look Task of Date, done by Fact or expected, is the time to measure it again
 )
 

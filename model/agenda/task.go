@@ -72,6 +72,8 @@ func (t *Task) Handling() model.HandlingKind {
 	switch {
 	case t.Key.Rule == model.RuleIsolate:
 		return model.Isolated
+	case Prunes(t.Key):
+		return model.Pruned
 	case t.Step != nil:
 		return handlings[t.Step.Kind]
 	}

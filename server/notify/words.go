@@ -19,7 +19,7 @@ var deeds = map[model.Rule]string{
 	model.RuleCheck:      "Look after the treatment",
 	model.RuleIsolate:    "Keep apart",
 	model.RuleSoil:       "Treat the potting mix",
-	model.RuleWash:       "Rinse or wipe",
+	model.RuleWash:       "Rinse, wipe or cut off",
 	model.RuleTryLeaf:    "Try one leaf",
 	model.RuleCardRead:   "Read the sticky card",
 	model.RuleCardNew:    "Hang a new sticky card",

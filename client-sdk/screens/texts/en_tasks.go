@@ -45,6 +45,7 @@ func enTaskKinds(t *Tasks) {
 	t.Soil = func(n int) string { return "Treat the soil of " + count(n, "plant", "plants") }
 	t.Rinse = func(n int) string { return "Rinse " + count(n, "plant", "plants") }
 	t.Wipe = func(n int) string { return "Wipe " + count(n, "plant", "plants") }
+	t.Prune = func(n int) string { return "Cut off badly damaged leaves of " + count(n, "plant", "plants") }
 	t.TryLeaf = func(n int) string { return "Try one leaf of " + count(n, "plant", "plants") }
 	t.CardRead = func(place string) string { return "Read the sticky card: " + place }
 	t.CardNew = func(place string) string { return "Hang a new card: " + place }
@@ -91,6 +92,9 @@ func enTaskReasons(t *Tasks) {
 	t.Rhythm = func(days string) string { return "After an outbreak, a look every " + days + "." + practice }
 	t.RunsOut = func(have, want, day string) string {
 		return "The shelf holds " + have + ". Up to " + day + " the courses need " + want + "."
+	}
+	t.Damaged = func(day string) string {
+		return "The look of " + day + " saw much damage. Such leaves do not recover and shelter the pest: bag them, and clean the blade between plants." + practice
 	}
 	t.Measured = func(day string) string { return "A leaf was measured on " + day + "." }
 	t.SameLeaf = func(day string) string { return "The same leaf again with the look of " + day + "." }

@@ -3,11 +3,13 @@ package texts
 // Tasks are the words of the kinds of tasks beyond rounds and sprays, of what moves
 // their dates, and of whose turn they are.
 type Tasks struct {
-	Soil, Rinse, Wipe, TryLeaf func(n int) string // how many plants
-	CardRead, CardNew          func(place string) string
-	Quarantine, Measure        func(plant string) string
-	Maintain                   func(pest string, n int) string
-	Buy                        func(product string) string
+	Soil, Rinse, Wipe, Prune func(n int) string // how many plants
+	TryLeaf                  func(n int) string
+	Damaged                  func(day string) string // why leaves are cut off
+	CardRead, CardNew        func(place string) string
+	Quarantine, Measure      func(plant string) string
+	Maintain                 func(pest string, n int) string
+	Buy                      func(product string) string
 
 	Found, Opened, Closed func(day string) string
 	Accepted              func(member, day string) string
