@@ -157,6 +157,14 @@ func (s *Service) Look(ctx context.Context, h model.HouseholdID, f func(*merge.S
 	return r.alone(ctx, f)
 }
 
+// Glance is Look for whoever goes through many households. One that nobody else uses is
+// not kept in memory afterwards.
+func (s *Service) Glance(ctx context.Context, h model.HouseholdID, f func(*merge.State) error) error {
+	r := s.rooms.glance(h)
+	defer s.rooms.leave(r)
+	return r.alone(ctx, f)
+}
+
 // Digest is the digest of the household's state. Phones that hold the same entries
 // have the same digest.
 func (s *Service) Digest(ctx context.Context, h model.HouseholdID) (sum [32]byte, err error) {

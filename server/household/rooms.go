@@ -48,6 +48,7 @@ type room struct {
 	place  *list.Element // guarded by rooms.mu
 	inside int           // guarded by rooms.mu; how many are in it
 	weight int           // guarded by rooms.mu
+	used   bool          // guarded by rooms.mu; by somebody who may come back soon
 
 	// write is held by whoever changes the log, from checking to folding in, and
 	// by whoever makes the state.
@@ -57,7 +58,13 @@ type room struct {
 }
 
 // enter goes into the room of a household. Whoever enters must leave.
-func (rs *rooms) enter(h model.HouseholdID) *room {
+func (rs *rooms) enter(h model.HouseholdID) *room { return rs.come(h, true) }
+
+// glance is enter for whoever goes through many households: a room that is used by
+// nobody else is cleared away afterwards.
+func (rs *rooms) glance(h model.HouseholdID) *room { return rs.come(h, false) }
+
+func (rs *rooms) come(h model.HouseholdID, use bool) *room {
 	rs.mu.Lock()
 	defer rs.mu.Unlock()
 	r := rs.open[h]
@@ -67,13 +74,14 @@ func (rs *rooms) enter(h model.HouseholdID) *room {
 		rs.open[h] = r
 	}
 	rs.recent.MoveToFront(r.place)
+	r.used = r.used || use
 	r.inside++
 	return r
 }
 
 // leave goes out of a room, and clears rooms away that nobody is in: this one if it
-// has no state, as when somebody asked for a household that does not exist, and
-// those used longest ago while there are too many.
+// has no state, as when somebody asked for a household that does not exist, or was only
+// glanced at, and those used longest ago while there are too many.
 func (rs *rooms) leave(r *room) {
 	weight := r.weigh()
 	rs.mu.Lock()
@@ -81,7 +89,7 @@ func (rs *rooms) leave(r *room) {
 	r.inside--
 	rs.weight += weight - r.weight
 	r.weight = weight
-	if r.inside == 0 && weight == 0 {
+	if r.inside == 0 && (weight == 0 || !r.used) {
 		rs.clear(r)
 	}
 	for e := rs.recent.Back(); e != nil && rs.weight > rs.max && rs.recent.Len() > 1; {

@@ -49,6 +49,8 @@ var ErrSubscription = fault.New("subscription_invalid", "This server cannot send
 type Households interface {
 	// Look lets f read a household while nobody changes it.
 	Look(ctx context.Context, h model.HouseholdID, f func(*merge.State) error) error
+	// Glance is Look, for going through many of them.
+	Glance(ctx context.Context, h model.HouseholdID, f func(*merge.State) error) error
 }
 
 // Store is what is remembered, and the logs that it is about.

@@ -27,7 +27,7 @@ func (s *Service) plan(ctx context.Context, r *store.Rota) (plan, error) {
 		return plan{}, err
 	}
 	var p plan
-	err = s.Households.Look(ctx, r.Household, func(st *merge.State) error {
+	err = s.Households.Glance(ctx, r.Household, func(st *merge.State) error {
 		b := st.Book()
 		p = plan{clock: newClock(s.now(), s.zones.of(b.Household.Zone)), mark: hint.Of(st.Heads())}
 		var a *agenda.Agenda // made when the first person is there to hear of it
