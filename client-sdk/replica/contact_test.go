@@ -250,3 +250,38 @@ func TestManyCopiesCarryOverAtOnce(t *testing.T) {
 	sameNotes(t, want, append(copies, older, a)...)
 	requireSame(t, s, append(copies, older, a)...)
 }
+
+// Only the phone that joined last is left, or one that took its place, and the server was
+// restored to a time before anybody was invited.
+func TestTheLastPhoneBringsAServerUpToDate(t *testing.T) {
+	for name, moved := range map[string]bool{"that joined": false, "that took its place": true} {
+		t.Run(name, func(t *testing.T) {
+			s, _, a, b := pair(t)
+			a.do(t, look("by the founder"))
+			a.sync(t)
+			b.sync(t)
+			if moved {
+				twin := copyOf(t, b)
+				b.do(t, look("the phone"))
+				twin.do(t, look("the copy"))
+				twin.sync(t)
+				b.sync(t)
+				require.NotNil(t, b.Status().Moved)
+			}
+			want, digest := notes(b), b.digest(t)
+			s.forget(t, func(d model.DeviceID, _ int) int {
+				if d == a.Device() {
+					return 1
+				}
+				return 0
+			})
+			s.signOut()
+			b.do(t, look("afterwards"))
+			b.sync(t)
+			requireSame(t, s, b)
+			require.NotEqual(t, digest, b.digest(t))
+			sameNotes(t, append(want, "afterwards"), b)
+			require.True(t, b.Status().Restored)
+		})
+	}
+}

@@ -191,8 +191,11 @@ func (s *fakeServer) join(ctx context.Context, body []byte) (*replica.Response, 
 	if err != nil {
 		return nil, err
 	}
-	if s.household == nil || m.Household != s.household.Household() || len(m.Batches) != 1 {
+	if s.household == nil || m.Household != s.household.Household() || len(m.Batches) == 0 {
 		return nil, oplog.ErrInvitation
+	}
+	if _, err := s.household.Take(ctx, m.Batches[1:]); err != nil {
+		return nil, err
 	}
 	intro, err := oplog.Introduction(m.Household, m.Batches[0])
 	if err != nil {

@@ -3,6 +3,7 @@ package replica
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -21,7 +22,44 @@ func (r *Replica) Announce(ctx context.Context, s *Server) error {
 	return r.announce(ctx, s)
 }
 
+// announce introduces this phone. A server that was restored may lack what its log
+// builds on, such as its invitation, and whoever wrote that may be gone; so if the server
+// says that something is missing, this phone brings along what it knows.
 func (r *Replica) announce(ctx context.Context, s *Server) error {
+	err := r.introduce(ctx, s, nil)
+	if !slices.ContainsFunc([]error{oplog.ErrGap, oplog.ErrInvitation, oplog.ErrStranger}, func(lack error) bool { return errors.Is(err, lack) }) {
+		return err
+	}
+	others, readErr := r.others(ctx)
+	if readErr != nil || len(others) == 0 {
+		return err
+	}
+	return r.introduce(ctx, s, others)
+}
+
+// others is what this phone knows of the other logs, whoever invited before whoever was
+// invited, as far as it goes into one message.
+func (r *Replica) others(ctx context.Context) ([]*oplog.Batch, error) {
+	var all []*oplog.Batch
+	side, room := (*side)(r), exchange.PageBytes
+	for _, d := range side.Devices() {
+		if d == r.device || room <= 0 {
+			continue
+		}
+		batches, err := r.vault.Read(ctx, d, 0, room)
+		if err != nil {
+			return nil, err
+		}
+		for _, b := range batches {
+			room -= len(b.Encode())
+		}
+		all = append(all, batches...)
+	}
+	return all, nil
+}
+
+// introduce tells the server who this phone is.
+func (r *Replica) introduce(ctx context.Context, s *Server, others []*oplog.Batch) error {
 	first, err := r.vault.Read(ctx, r.device, 0, 1)
 	if err != nil {
 		return err
@@ -29,7 +67,7 @@ func (r *Replica) announce(ctx context.Context, s *Server) error {
 	if len(first) == 0 {
 		return oplog.ErrGap
 	}
-	m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{r.device: first[0].Last()}, Batches: first}
+	m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{r.device: first[0].Last()}, Batches: append(first, others...)}
 	data, err := m.Encode()
 	if err != nil {
 		return err
@@ -38,7 +76,7 @@ func (r *Replica) announce(ctx context.Context, s *Server) error {
 	if err != nil {
 		return err
 	}
-	if setup != nil {
+	if setup != nil && len(others) == 0 {
 		return s.found(ctx, string(setup), data)
 	}
 	return s.join(ctx, data)

@@ -3,8 +3,10 @@ package household
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
+	"leafturn/model"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
@@ -19,7 +21,7 @@ func (s *Service) Found(ctx context.Context, m *wire.Message, spend func(found f
 	if err != nil {
 		return nil, err
 	}
-	if _, ok := intro.(*oplog.Found); !ok {
+	if _, ok := intro.(*oplog.Found); !ok || len(brought(m)) > 0 {
 		return nil, ErrIntroduction
 	}
 	r := s.rooms.enter(m.Household)
@@ -56,6 +58,10 @@ func (s *Service) repeated(ctx context.Context, r *room, st *merge.State, m *wir
 // by the server's clock, or because it takes the place of a phone that may act now. A
 // phone that did not hear the answer may ask again, also when the invitation has run
 // out since.
+//
+// A server that was restored may lack what the phone builds on: the log with its
+// invitation, or of the phone whose place it takes. Then the phone brings these along.
+// They are kept if, with them, the phone may come in, and so could hand them over anyway.
 func (s *Service) Join(ctx context.Context, m *wire.Message) (*wire.Message, error) {
 	intro, err := introduction(m)
 	if err != nil {
@@ -75,15 +81,60 @@ func (s *Service) Join(ctx context.Context, m *wire.Message) (*wire.Message, err
 	if err != nil {
 		return nil, err
 	}
-	if _, known := st.Key(m.Batches[0].Device); !known {
-		if err := admits(st, intro, s.now()); err != nil {
-			return nil, err
-		}
+	batches, err := s.admitted(ctx, r, st, m, intro)
+	if err != nil {
+		return nil, err
 	}
-	if err := newWrite(r, st, m.Batches, s.now()).whole(ctx); err != nil {
+	w := newWrite(r, st, batches, s.now())
+	if err := w.enters(ctx, m.Batches[0].Device); err != nil {
+		return nil, err
+	}
+	if err := w.keep(ctx); err != nil {
 		return nil, err
 	}
 	return s.welcome(m), nil
+}
+
+// admitted gives what to take in of the message by which a phone joins, if it may.
+func (s *Service) admitted(ctx context.Context, r *room, st *merge.State, m *wire.Message, intro any) ([]*oplog.Batch, error) {
+	d, more := m.Batches[0].Device, brought(m)
+	if _, known := st.Key(d); known {
+		if len(more) > 0 {
+			return nil, ErrIntroduction // whoever repeats it has not proven that it is theirs
+		}
+		return m.Batches, st.Access(d)
+	}
+	if len(more) > 0 {
+		if err := newWrite(r, st, m.Batches, s.now()).enters(ctx, d); err != nil {
+			return nil, err
+		}
+		// Folded anew: what is refused in the end must not stay in the state.
+		after, err := fold(ctx, r.id, r.log)
+		if err != nil {
+			return nil, err
+		}
+		after.Apply(more...)
+		st = after
+	}
+	return m.Batches, admits(st, intro, s.now())
+}
+
+// enters says whether a device's own batches can be taken in.
+func (w *write) enters(ctx context.Context, d model.DeviceID) error {
+	if err := w.check(ctx); err != nil {
+		return err
+	}
+	for _, x := range w.Refused {
+		if x.Batch.Device == d {
+			return x.Err
+		}
+	}
+	return nil
+}
+
+// brought are the batches of a message that are not its sender's.
+func brought(m *wire.Message) []*oplog.Batch {
+	return slices.DeleteFunc(slices.Clone(m.Batches), func(b *oplog.Batch) bool { return b.Device == m.Batches[0].Device })
 }
 
 // admits says whether a new device may come in now.
@@ -103,16 +154,10 @@ func admits(st *merge.State, intro any, now time.Time) error {
 	return nil
 }
 
-// introduction reads how a phone introduces itself: by batches of its own, the
-// first of which says who it is.
+// introduction reads how a phone introduces itself: by the first batch of a message.
 func introduction(m *wire.Message) (any, error) {
 	if len(m.Batches) == 0 {
 		return nil, ErrIntroduction
-	}
-	for _, b := range m.Batches {
-		if b.Device != m.Batches[0].Device {
-			return nil, ErrIntroduction
-		}
 	}
 	return oplog.Introduction(m.Household, m.Batches[0])
 }
