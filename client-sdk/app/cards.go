@@ -51,7 +51,7 @@ func (a *App) cardPhoto(ctx context.Context, e Event) Answer {
 	house, room, file := a.house, a.o.Darkroom, e.Files[0].Bytes
 	answer := a.screen(screens.SpotToday, screens.Card(a.t, a.cardView(x)))
 	answer.Work = func(tell func(func(context.Context) Answer)) {
-		p, err := develop(ctx, house, room, file)
+		p, err := develop(ctx, house, room, file, false)
 		var read card.Reading
 		var size image.Point
 		if err == nil {

@@ -12,9 +12,10 @@ import (
 // Darkroom is what the app cannot do with photos by itself: a browser decodes and draws
 // far faster, and knows kinds of files that we do not.
 type Darkroom interface {
-	// Prepare makes a camera's file fit for keeping. The look is its pixels at the size
-	// at which photos are judged, nil where they cannot be had.
-	Prepare(file []byte) (kept []byte, look image.Image, err error)
+	// Prepare makes a camera's file fit for keeping, if full is set at its full size. The
+	// look is its pixels at the size at which photos are judged, nil where they cannot
+	// be had.
+	Prepare(file []byte, full bool) (kept []byte, look image.Image, err error)
 	// Look gives the pixels of a kept photo, with its longer side at most so long.
 	Look(kept []byte, long int) (image.Image, error)
 }
@@ -27,8 +28,8 @@ type developed struct {
 }
 
 // develop keeps a camera's file and judges it. It runs beside the App.
-func develop(ctx context.Context, house *replica.Replica, room Darkroom, file []byte) (developed, error) {
-	kept, look, err := room.Prepare(file)
+func develop(ctx context.Context, house *replica.Replica, room Darkroom, file []byte, full bool) (developed, error) {
+	kept, look, err := room.Prepare(file, full)
 	if err != nil {
 		return developed{}, err
 	}

@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"fmt"
+	"image"
 	"os"
 	"testing"
 
@@ -63,6 +64,28 @@ func TestSeveralPhotosForOneLook(t *testing.T) {
 		require.Len(t, b.Facts()[0].Body.(*model.Inspection).Photos, 2, "photos are a finding")
 	})
 	require.Len(t, p.syncs.queue, 2)
+}
+
+// noting notes which photos were to be kept at their full size.
+type noting struct {
+	darkroom
+	full *[]bool
+}
+
+func (n noting) Prepare(file []byte, full bool) ([]byte, image.Image, error) {
+	*n.full = append(*n.full, full)
+	return n.darkroom.Prepare(file, full)
+}
+
+func TestFullSizeIsKeptOnRequest(t *testing.T) {
+	p := beginner(t)
+	fern := p.plant("Fern")
+	var asked []bool
+	p.o.Darkroom = noting{full: &asked}
+	for _, full := range []string{"", "1"} {
+		p.send(Event{Do: screens.ActAddPhoto, Data: dataOf([]string{"plant", fern, "full", full}), Files: []File{{Field: "photo", Bytes: photoFile(t, "photos/leaf-underside-1.jpg")}}})
+	}
+	require.Equal(t, []bool{false, true}, asked)
 }
 
 func TestMeasureLeaf(t *testing.T) {

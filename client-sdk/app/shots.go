@@ -39,11 +39,11 @@ func (s *shots) sums() []model.PhotoSum {
 func (a *App) addPhoto(ctx context.Context, e Event) Answer {
 	s, house, room := a.shotsOf(id[model.Plant](e.Data, "plant")), a.house, a.o.Darkroom
 	s.working, s.problem = s.working+len(e.Files), ""
-	again := e.Data.Get("shot")
+	again, full := e.Data.Get("shot"), e.Data.On("full")
 	answer := a.showShots(s)
 	answer.Work = func(tell func(func(context.Context) Answer)) {
 		for _, f := range e.Files {
-			p, err := develop(ctx, house, room, f.Bytes)
+			p, err := develop(ctx, house, room, f.Bytes, full)
 			tell(func(ctx context.Context) Answer { return a.tookPhoto(ctx, s, again, p, err) })
 		}
 	}

@@ -204,7 +204,7 @@ func (p *phone) snap(plant string, file []byte) Answer {
 // darkroom decodes photos without a browser.
 type darkroom struct{}
 
-func (d darkroom) Prepare(file []byte) ([]byte, image.Image, error) {
+func (d darkroom) Prepare(file []byte, _ bool) ([]byte, image.Image, error) {
 	clean, err := exif.Strip(file)
 	if err != nil {
 		return nil, nil, err

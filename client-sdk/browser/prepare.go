@@ -17,6 +17,12 @@ const (
 	LookEdge    = 640 // the size at which a photo is judged and measured
 )
 
+// What is kept of a photo at its full size: as much as a server takes.
+const (
+	fullBytes  = 20 << 20
+	fullPixels = 50_000_000
+)
+
 // Prepared is a photo that was made fit for keeping.
 type Prepared struct {
 	Data []byte       // without position and other private metadata, upright
@@ -25,8 +31,10 @@ type Prepared struct {
 
 // Prepare takes a camera's file, decides by its content what it is, turns it upright,
 // makes it small and keeps the time at which it was taken. A browser that knows a
-// kind of file which we do not, such as HEIC, turns it into one that we do.
-func Prepare(data []byte) (Prepared, error) {
+// kind of file which we do not, such as HEIC, turns it into one that we do. If full is
+// set, a photo of a kind that we know stays as the camera made it, but for its private
+// metadata, unless no server would take it.
+func Prepare(data []byte, full bool) (Prepared, error) {
 	plain, refused := exif.Strip(data)
 	if refused != nil && !(errors.Is(refused, exif.ErrTypeUnsupported) && isHEIF(data)) {
 		return Prepared{}, refused
@@ -45,11 +53,14 @@ func Prepare(data []byte) (Prepared, error) {
 	if p.Look, err = pic.Pixels(LookEdge); err != nil {
 		return Prepared{}, err
 	}
+	w, h := pic.Size()
+	if full && refused == nil && len(plain.Kept) <= fullBytes && w*h <= fullPixels {
+		return p, nil
+	}
 	small, err := pic.JPEG(KeptEdge, KeptQuality)
 	if err != nil {
 		return Prepared{}, err
 	}
-	w, h := pic.Size()
 	if refused == nil && plain.Type == exif.JPEG && max(w, h) <= KeptEdge && len(plain.Kept) <= len(small) {
 		return p, nil // it is small already
 	}

@@ -41,7 +41,7 @@ func turned(jpeg []byte) []byte {
 }
 
 func TestPrepareMakesALargePhotoSmallAndUpright(t *testing.T) {
-	p, err := browser.Prepare(turned(halves(t, 3000, 1200)))
+	p, err := browser.Prepare(turned(halves(t, 3000, 1200)), false)
 	require.NoError(t, err)
 	kept, err := exif.Strip(p.Data)
 	require.NoError(t, err)
@@ -58,7 +58,7 @@ func TestPrepareMakesALargePhotoSmallAndUpright(t *testing.T) {
 
 func TestPrepareKeepsTheTime(t *testing.T) {
 	const taken = exif.Taken("2026-03-01T18:22:31+01:00")
-	p, err := browser.Prepare(exif.WithTaken(phototest.JPEG(2600, 100, 1), taken))
+	p, err := browser.Prepare(exif.WithTaken(phototest.JPEG(2600, 100, 1), taken), false)
 	require.NoError(t, err)
 	kept, err := exif.Strip(p.Data)
 	require.NoError(t, err)
@@ -69,18 +69,35 @@ func TestPrepareLeavesASmallPhoto(t *testing.T) {
 	small := phototest.JPEG(300, 200, 1)
 	want, err := exif.Strip(small)
 	require.NoError(t, err)
-	p, err := browser.Prepare(small)
+	p, err := browser.Prepare(small, false)
 	require.NoError(t, err)
 	if len(p.Data) == len(want.Kept) {
 		require.Equal(t, want.Kept, p.Data)
 	} else {
 		require.Less(t, len(p.Data), len(want.Kept), "made anew only if that is smaller")
 	}
-	p, err = browser.Prepare(phototest.PNG(300, 200, 1))
+	p, err = browser.Prepare(phototest.PNG(300, 200, 1), false)
 	require.NoError(t, err)
 	kept, err := exif.Strip(p.Data)
 	require.NoError(t, err)
 	require.Equal(t, exif.JPEG, kept.Type)
+}
+
+func TestPrepareKeepsTheFullSizeOnRequest(t *testing.T) {
+	large := turned(halves(t, 3000, 1200))
+	want, err := exif.Strip(large)
+	require.NoError(t, err)
+	p, err := browser.Prepare(large, true)
+	require.NoError(t, err)
+	require.Equal(t, want.Kept, p.Data, "pixels as the camera made them, and no private metadata")
+	require.Equal(t, image.Rect(0, 0, 256, 640), p.Look.Rect)
+
+	huge := halves(t, 10_000, 5_100)
+	p, err = browser.Prepare(huge, true)
+	require.NoError(t, err)
+	kept, err := exif.Strip(p.Data)
+	require.NoError(t, err)
+	require.EqualValues(t, browser.KeptEdge, kept.Frame.Width, "no server would take more")
 }
 
 func TestPrepareRefusesWhatIsNoPhoto(t *testing.T) {
@@ -96,7 +113,7 @@ func TestPrepareRefusesWhatIsNoPhoto(t *testing.T) {
 		"cut short":                      {phototest.JPEG(300, 200, 1)[:600], exif.ErrDamaged},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := browser.Prepare(c.data)
+			_, err := browser.Prepare(c.data, false)
 			require.ErrorIs(t, err, c.want)
 		})
 	}

@@ -11,8 +11,8 @@ import (
 // darkroom lets the browser decode and draw photos.
 type darkroom struct{}
 
-func (darkroom) Prepare(file []byte) ([]byte, image.Image, error) {
-	p, err := browser.Prepare(file)
+func (darkroom) Prepare(file []byte, full bool) ([]byte, image.Image, error) {
+	p, err := browser.Prepare(file, full)
 	if err != nil || p.Look == nil {
 		return p.Data, nil, err // and not a nil picture inside an interface
 	}

@@ -24,7 +24,7 @@ const (
 	ActHandsWashed    = "hands-washed"    // place
 	ActStopRound      = "stop-round"      // place
 	ActSaveFinding    = "save-finding"    // plant, [place], part, looked..., aid, [growing], sign..., count0 to count3, damage, [note], [asked...] (see AskedName)
-	ActAddPhoto       = "add-photo"       // plant, [shot] that is taken again, file photo...; answers by swapping IDShots
+	ActAddPhoto       = "add-photo"       // plant, [shot] that is taken again, [full], file photo...; answers by swapping IDShots
 	ActRemovePhoto    = "remove-photo"    // plant, shot
 	ActOutline        = "outline"         // sum, [how] (left, right, up, down, next, more, fewer, tap), [x], [y] as shares; answers by swapping IDMarks and IDFigure
 	ActMeasureAgain   = "measure-again"   // sum; the same

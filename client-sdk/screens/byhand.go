@@ -34,6 +34,7 @@ func byHand(t *texts.Catalogue, v HandView) g.Node {
 		return h.Div(class("col"), h.H3(h.Text(title)), marked(p, id, HandMarks(v, i)))
 	}
 	return g.Group{
+		h.P(h.Text(r.HandHow)),
 		photo(r.Before, v.Before, 0, IDOlderMarks), photo(r.After, v.After, 1, IDNewerMarks),
 		h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), HandSteps(t, v)),
 	}
@@ -55,7 +56,7 @@ func HandSteps(t *texts.Catalogue, v HandView) g.Node {
 	if v.At == 1 {
 		next = r.HandLay
 	}
-	return h.Section(class("card"), h.H2(h.Text(r.HandPlace[min(v.At, 1)])), problem(v.Problem), h.P(h.Text(r.HandHow)),
+	return h.Section(class("card"), h.H2(h.Text(r.HandPlace[min(v.At, 1)])), problem(v.Problem),
 		do("main", next, "next"),
 		fold("bh-steps", "more", r.HandSteps, steps(0, r.Before), steps(1, r.After)),
 		h.Div(class("acts"), do("plain", r.HandAgain, "begin"), do("plain", r.HandStop, "stop")))

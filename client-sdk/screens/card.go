@@ -39,7 +39,8 @@ func Card(t *texts.Catalogue, v CardView) g.Node {
 		// The shell reads files out of forms only.
 		h.Form(class("camera"),
 			h.Input(h.ID("cd-photo"), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("change", ActCardPhoto), h.Data("place", v.Place)),
-			h.Label(h.For("cd-photo"), icon("camera"), h.Span(h.Strong(h.Text(c.Photo)), h.Span(class("hint"), h.Text(c.PhotoHint))))),
+			h.Label(h.For("cd-photo"), icon("camera"), h.Span(h.Strong(h.Text(c.Photo)), h.Span(class("hint"), h.Text(c.PhotoHint)))),
+			gallery(t, "cd-photo", h.Data("change", ActCardPhoto), h.Data("place", v.Place))),
 		g.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(c.Working)))),
 		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, IDMarks, Rings(t, v)) }),
 		form(ActSaveCard, hidden("place", v.Place),

@@ -28,7 +28,17 @@ func photoField(t *texts.Catalogue, v ShotsView) g.Node {
 	return h.Div(class("camera"),
 		cameraInput(id, v.Plant, "", h.Flag("multiple")),
 		h.Label(h.For(id), icon("camera"), h.Span(h.Strong(h.Text(t.Finding.Photo)), h.Span(class("hint"), h.Text(t.Finding.PhotoHint)))),
+		gallery(t, id, h.Data("change", ActAddPhoto), h.Data("plant", v.Plant), h.Flag("multiple")),
+		fold("fz-"+v.Plant, "more", t.Photos.Size, tick("ff-"+v.Plant, "full", t.Photos.Full, t.Photos.FullHint, false)),
 		h.Div(h.ID(IDShots), class("shots"), h.Aria("live", "polite"), Shots(t, v)))
+}
+
+// gallery chooses photos that were taken before: the input that opens the camera offers
+// no others on many phones.
+func gallery(t *texts.Catalogue, id string, more ...g.Node) g.Node {
+	id += "-gallery"
+	return h.Span(class("again"), h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), g.Group(more)),
+		h.Label(h.For(id), class("btn quiet"), h.Text(t.Photos.Gallery)))
 }
 
 func cameraInput(id, plant, again string, more ...g.Node) g.Node {

@@ -15,6 +15,8 @@ func enPhotos(c *Catalogue) {
 			return "Keeping " + itoa(n) + " photos …"
 		},
 		Kept: "Kept on this phone", Again: "Take it again", Remove: "Remove",
+		Gallery: "Choose from the gallery", Size: "Size of the photos",
+		Full: "Keep the full size", FullHint: "For the next photos here. Without it, 2,048 pixels are kept. Files over 20 MB or 50 megapixels, and HEIC, are made smaller in any case.",
 		Doubt: map[string]string{
 			"blurred": "Blurred. Take it again?", "too_dark": "Too dark. Take it again?", "too_bright": "Too bright. Take it again?",
 			"too_small": "Very small. Take it again?", "too_large": "Too large to judge.",

@@ -7,6 +7,9 @@ import "leafturn/model"
 type Photos struct {
 	Working             func(n int) string
 	Kept, Again, Remove string
+	Gallery             string
+	Size                string
+	Full, FullHint      string
 	Doubt               map[string]string
 
 	Send, SendHint string

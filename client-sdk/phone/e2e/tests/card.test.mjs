@@ -20,7 +20,7 @@ const count = async () => Number(await mira.screen().getByLabel('How many', { ex
 const rings = async () => ((await mira.screen().locator('#marks .ring:not(.rim)').getAttribute('d')) || '').split('Z').length - 1;
 
 async function take({ photo }) {
-  await mira.screen().locator('.camera input[type=file]').first().setInputFiles(photo);
+  await mira.screen().locator('.camera > input[type=file]').setInputFiles(photo);
   await mira.sees(/^Counted: \d/);
   await mira.photographed();
 }
@@ -92,7 +92,7 @@ step('a blue card is counted too, and a leaf is not taken for one', async () => 
   const blue = card('blue');
   await take(blue);
   assert.ok(Math.abs((await count()) - blue.truth.Count) <= 1.5, `${await count()} of ${blue.truth.Count}`);
-  await mira.screen().locator('.camera input[type=file]').first().setInputFiles(`${photographs}/leaf-spotted-1.jpg`);
+  await mira.screen().locator('.camera > input[type=file]').setInputFiles(`${photographs}/leaf-spotted-1.jpg`);
   await mira.sees(/^No yellow or blue card/);
   assert.equal(await rings(), 0);
   await mira.photographed();

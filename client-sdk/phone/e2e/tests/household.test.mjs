@@ -76,7 +76,7 @@ step('offline, one phone walks a round, finds something and photographs it', asy
   await picture(mira, 'round');
   await mira.press('Found something');
   await mira.at('finding');
-  await mira.screen().locator('input[type=file]').setInputFiles(underside);
+  await mira.screen().locator('.camera > input[type=file]').setInputFiles(underside);
   await mira.choose('Pale speckling');
   await mira.choose('Fine webbing');
   await picture(mira, 'finding', 'fieldset.pills', 150);

@@ -63,7 +63,10 @@ step('a blurred photo is kept, and can be taken again at once', async () => {
 });
 
 step('several photos belong to one look, and one can be taken out', async () => {
-  await camera().setInputFiles([`${photographs}/leaf-underside-1.jpg`, `${photographs}/leaf-underside-2.jpg`]);
+  assert.equal(await camera().getAttribute('capture'), 'environment', 'one opens the camera');
+  const gallery = mira.screen().getByLabel('Choose from the gallery');
+  assert.equal(await gallery.getAttribute('capture'), null, 'the other one shows what is there');
+  await gallery.setInputFiles([`${photographs}/leaf-underside-1.jpg`, `${photographs}/leaf-underside-2.jpg`]);
   await shots().nth(2).waitFor();
   await shots().nth(1).getByRole('button', { name: 'Remove' }).click();
   await shots().nth(2).waitFor({ state: 'detached' });

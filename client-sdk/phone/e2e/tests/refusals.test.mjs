@@ -78,7 +78,7 @@ test('a file that is no photo is refused in words, and the form keeps the rest',
   await mira.press('Found something');
   await mira.at('finding');
   await mira.choose('Yellowing');
-  await mira.screen().locator('input[type=file]').setInputFiles(file);
+  await mira.screen().locator('.camera > input[type=file]').setInputFiles(file);
   await alert(mira).getByText(/photo|picture/i).waitFor();
   assert.ok(await mira.screen().getByLabel('Yellowing').isChecked(), 'what was chosen stays');
   await openPlant(mira, 'Basil');
@@ -112,7 +112,7 @@ test('a photo that the server refuses is kept, listed with its reason, and can b
   await mira.press('Found something');
   await mira.at('finding');
   await mira.choose('Yellowing');
-  await mira.screen().locator('input[type=file]').setInputFiles(await grain(mira));
+  await mira.screen().locator('.camera > input[type=file]').setInputFiles(await grain(mira));
   await mira.press('Save the finding');
   await mira.at('after');
   await until('it says that something could not be sent', () => mira.status(), (words) => /^1 could not be sent/.test(words));

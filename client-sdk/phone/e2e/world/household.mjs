@@ -78,7 +78,7 @@ export async function join(server, link, name = 'Jonas') {
 /** finding notes a finding with a photo on the plant of the finding form. */
 export async function finding(phone, { signs = [], adults = 0, photo = '' } = {}) {
   await phone.at('finding');
-  if (photo) await phone.screen().locator('input[type=file]').setInputFiles(photo);
+  if (photo) await phone.screen().locator('.camera > input[type=file]').setInputFiles(photo);
   for (const sign of signs) await phone.choose(sign);
   for (let n = 0; n < adults; n++) await phone.button('One more: Adults').click();
   await phone.press('Save the finding');
