@@ -17,8 +17,8 @@ import (
 type sayings map[model.MemberID]*saying
 
 type saying struct {
-	device model.DeviceID                  // the one that wrote first
-	at     map[model.Instant][]*model.Fact // that count; nil while there is one device
+	device model.DeviceID // the one that wrote first
+	at     *moments       // of those that count; nil while there is one device
 }
 
 // add notes a fact that is to count, unless there is one that it repeats, which it
@@ -35,7 +35,7 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		}
 		x.index(b, f.By)
 	}
-	for _, other := range x.at[f.At] {
+	x.at.each(f.At, func(other *model.Fact) {
 		switch {
 		case !says(other, f):
 		case model.CompareFacts(other, f) > 0:
@@ -43,19 +43,19 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		case first == nil || model.CompareFacts(other, first) < 0:
 			first = other
 		}
-	}
+	})
 	if first == nil {
-		x.at[f.At] = append(x.at[f.At], f)
+		x.at.add(f)
 	}
 	return first, repeated
 }
 
 // index notes what the one device wrote for the person.
 func (x *saying) index(b *model.Book, by model.MemberID) {
-	x.at = map[model.Instant][]*model.Fact{}
+	x.at = &moments{}
 	for _, f := range b.DeviceFacts(x.device) {
 		if f.By == by {
-			x.at[f.At] = append(x.at[f.At], f)
+			x.at.add(f)
 		}
 	}
 }

@@ -17,6 +17,8 @@ type decoder struct {
 	err  error    // the first thing that was wrong inside an operation
 	look inspectW // used again for every inspection
 
+	items items // used again for every operation
+
 	// What operations are made of is cut from larger pieces: a household has a
 	// hundred thousand, and each piece costs the collector.
 	ops      []Op
@@ -49,7 +51,7 @@ func newDecoder(t *Tail) *decoder {
 }
 
 func (d *decoder) free() {
-	d.t, d.look = nil, inspectW{}
+	d.t, d.look, d.items = nil, inspectW{}, items{}
 	decoders.Put(d)
 }
 
@@ -147,11 +149,11 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 }
 
 // read reads one operation's array into its form, and gives what follows it.
-func read[W any](data []byte, w *W) ([]byte, error) {
+func read[W any](d *decoder, data []byte, w *W) ([]byte, error) {
 	if s, ok := any(w).(shaped); ok {
-		r := items{data: data}
-		if s.shape(&r); !r.bad {
-			return data[r.at:], nil
+		d.items = items{data: data}
+		if s.shape(&d.items); !d.items.bad {
+			return data[d.items.at:], nil
 		}
 		*w = *new(W) // a null would leave standing what was read
 	}
@@ -220,7 +222,7 @@ func (d *decoder) fact(op *Op, millis uint64, counter uint16, at int64, by uint6
 
 func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
 	var w defineW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -245,7 +247,7 @@ func (d *decoder) define(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) set(data []byte, op *Op) ([]byte, error) {
 	var w setW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -292,7 +294,7 @@ func (d *decoder) value(t model.ValueType, raw cbor.RawMessage) (model.Value, er
 
 func (d *decoder) application(data []byte, op *Op) ([]byte, error) {
 	var w applyW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -310,7 +312,7 @@ func (d *decoder) application(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) handling(data []byte, op *Op) ([]byte, error) {
 	var w handleW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -321,7 +323,7 @@ func (d *decoder) handling(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) onTask(data []byte, op *Op) ([]byte, error) {
 	var w taskFactW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -346,7 +348,7 @@ func (d *decoder) onTask(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) withdrawal(data []byte, op *Op) ([]byte, error) {
 	var w withdrawW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}

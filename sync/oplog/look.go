@@ -152,7 +152,7 @@ func (d *decoder) unpackTask(n *numbers) model.TaskKey {
 func (d *decoder) inspection(data []byte, op *Op) ([]byte, error) {
 	d.look = inspectW{} // a null in hostile bytes would leave an old value standing
 	w := &d.look
-	rest, err := read(data, w)
+	rest, err := read(d, data, w)
 	if err != nil {
 		return nil, err
 	}

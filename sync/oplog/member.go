@@ -214,7 +214,7 @@ func (e *encoder) seen(ids []model.FactID) []factIDW {
 
 func (d *decoder) found(data []byte, op *Op) ([]byte, error) {
 	var w foundW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil || len(w.Nonce) != 16 {
 		return nil, ErrDamaged.Because(err)
 	}
@@ -225,7 +225,7 @@ func (d *decoder) found(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) invite(data []byte, op *Op) ([]byte, error) {
 	var w inviteW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil || len(w.Member) != 16 {
 		return nil, ErrDamaged.Because(err)
 	}
@@ -237,7 +237,7 @@ func (d *decoder) invite(data []byte, op *Op) ([]byte, error) {
 // join reads a join or a succession; the two have one form.
 func (d *decoder) join(data []byte, op *Op) ([]byte, error) {
 	var w joinW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil || len(w.Device) != 16 {
 		return nil, ErrDamaged.Because(err)
 	}
@@ -252,7 +252,7 @@ func (d *decoder) join(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) appoint(data []byte, op *Op) ([]byte, error) {
 	var w appointW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -263,7 +263,7 @@ func (d *decoder) appoint(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) revoke(data []byte, op *Op) ([]byte, error) {
 	var w revokeW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -278,7 +278,7 @@ func (d *decoder) revoke(data []byte, op *Op) ([]byte, error) {
 
 func (d *decoder) remove(data []byte, op *Op) ([]byte, error) {
 	var w removeW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}

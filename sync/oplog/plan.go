@@ -71,7 +71,7 @@ func (e *encoder) why(y *model.StepWhy) whyW {
 
 func (d *decoder) plan(data []byte, op *Op) ([]byte, error) {
 	var w planW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}

@@ -67,7 +67,7 @@ func (e *encoder) card(b *model.CardReading, at int64, by uint64) cardW {
 
 func (d *decoder) card(data []byte, op *Op) ([]byte, error) {
 	var w cardW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +93,7 @@ func (d *decoder) photo(sum []byte) model.PhotoSum {
 
 func (d *decoder) temperature(data []byte, op *Op) ([]byte, error) {
 	var w tempW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
@@ -113,7 +113,7 @@ func (e *encoder) measurement(b *model.Measurement, at int64, by uint64) measure
 
 func (d *decoder) measurement(data []byte, op *Op) ([]byte, error) {
 	var w measureW
-	rest, err := read(data, &w)
+	rest, err := read(d, data, &w)
 	if err != nil {
 		return nil, err
 	}
