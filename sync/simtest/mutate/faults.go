@@ -30,8 +30,8 @@ var faults = []fault{
 		"if err := r.vault.AddPending(ctx, w.pending); err != nil {", "if err := error(nil); err != nil {",
 	},
 	{
-		"what the phone sent counts as shared, whatever the server says", "client-sdk/replica/sync.go",
-		"r.status.acked = min(sent, in.Have[r.device])", "r.status.acked = sent",
+		"what the phone sent counts as shared, whatever the server says", "client-sdk/replica/contact.go",
+		"r.status.acked = min(r.status.acked, have)\n", "r.status.acked = r.sealed.Seq\n\tif have <= r.sealed.Seq {\n\t\treturn nil\n\t}\n",
 	},
 	{
 		"a snapshot is opened without what came after it", "client-sdk/replica/replica.go",
