@@ -114,3 +114,19 @@ func TestCutFlowersAreNoPlants(t *testing.T) {
 	ada.do(screens.ActUndo, "id", answer.Undo.ID)
 	require.Equal(t, ada.today().Add(7), due())
 }
+
+// A reading of the temperature moves dates and says so.
+func TestHeatMovesARound(t *testing.T) {
+	w := newWorld(t)
+	ada, _ := w.household(model.Helper)
+	ada.do(screens.ActOpenOutbreak, "plant", ada.plant("Fern"), "pest", strconv.Itoa(int(model.PestSpiderMite)))
+	ada.do(screens.ActNothingFound, "plant", ada.plant("Fern"), "place", ada.standsIn("Fern"))
+	require.NotContains(t, ada.open(screens.RouteToday), "breed fast at")
+	before := ada.digest()
+	ada.open(screens.PlaceRoute(ada.standsIn("Fern")))
+	require.Equal(t, ada.App.t.Say.NeedNumber, ada.do(screens.ActNoteHeat, "place", ada.standsIn("Fern"), "coldest", "30", "warmest", "20").Say)
+	require.Equal(t, ada.App.t.Say.NeedNumber, ada.do(screens.ActNoteHeat, "place", ada.standsIn("Fern"), "coldest", "", "warmest", "20").Say)
+	require.Equal(t, before, ada.digest())
+	ada.do(screens.ActNoteHeat, "place", ada.standsIn("Fern"), "coldest", "21", "warmest", "26.5")
+	require.Contains(t, ada.open(screens.RouteToday), "Spider mites breed fast at 26.5 °C: a look every 4 days.")
+}

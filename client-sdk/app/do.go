@@ -83,6 +83,7 @@ func init() {
 		screens.ActWentOut:       (*App).wentOut,
 		screens.ActBackIn:        (*App).backIn,
 		screens.ActCutCameIn:     (*App).cutCameIn,
+		screens.ActNoteHeat:      (*App).noteHeat,
 		screens.ActWithdraw:      (*App).withdraw,
 		screens.ActKeepWatching:  (*App).keepWatching,
 		screens.ActOpenOutbreak:  (*App).openOutbreak,

@@ -71,6 +71,16 @@ func (a *App) cutCameIn(ctx context.Context, e Event) Answer {
 	return Answer{Say: a.t.Say.CutCameIn, Undo: a.undoFacts(ids)}
 }
 
+// noteHeat notes how warm it was at a place.
+func (a *App) noteHeat(ctx context.Context, e Event) Answer {
+	coldest, cold := e.Data.Tenths("coldest")
+	warmest, warm := e.Data.Tenths("warmest")
+	if !cold || !warm || coldest > warmest || e.Data.Get("coldest") == "" || e.Data.Get("warmest") == "" {
+		return Answer{Say: a.t.Say.NeedNumber, Keep: true}
+	}
+	return a.noteOnTask(ctx, &model.Temperature{Place: id[model.Place](e.Data, "place"), Coldest: coldest, Warmest: warmest}, a.t.Tasks.HeatSaid)
+}
+
 func (a *App) move(ctx context.Context, e Event) Answer {
 	plant, place := id[model.Plant](e.Data, "plant"), id[model.Place](e.Data, "place")
 	var from model.PlaceID

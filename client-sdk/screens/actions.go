@@ -44,6 +44,7 @@ const (
 	ActWentOut       = "went-out"        // plant
 	ActBackIn        = "back-in"         // plant
 	ActCutCameIn     = "cut-came-in"     // place
+	ActNoteHeat      = "note-heat"       // place, coldest, warmest in °C with decimals
 	ActKeepWatching  = "keep-watching"   // plant, [place] of the round
 	ActOpenOutbreak  = "open-outbreak"   // plant, [finding], pest
 	ActAddToOutbreak = "add-to-outbreak" // plant, [finding], outbreak
@@ -105,7 +106,7 @@ var Actions = []string{
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
 	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActByHand, ActPack, ActStopPacking, ActCardPhoto, ActCardRing, ActSaveCard,
-	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
+	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActNoteHeat, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,

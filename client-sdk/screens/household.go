@@ -191,7 +191,11 @@ func placeDeeds(t *texts.Catalogue, place string) g.Node {
 	}
 	return g.Group{
 		h.Div(class("acts"), goTo("plain", CardRoute(place), t.Card.Open), button("plain", t.Tasks.Watered, act(ActWater, "place", place))),
-		h.Div(class("folds"), fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)), button("plain", p.Cut, act(ActCutCameIn, "place", place)))),
+		h.Div(class("folds"),
+			fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)), button("plain", p.Cut, act(ActCutCameIn, "place", place))),
+			fold("lf-heat", "due-soon", t.Tasks.HeatTitle, h.P(h.Text(t.Tasks.HeatWords)), form(ActNoteHeat, hidden("place", place),
+				h.Div(class("pairrow"), numberField("lf-read-cold", "coldest", t.Tasks.Coldest, "", "", p.Celsius), numberField("lf-read-warm", "warmest", t.Tasks.Warmest, "", "", p.Celsius)),
+				submit("plain", t.Common.Save)))),
 	}
 }
 

@@ -271,7 +271,9 @@ func weekPart(t *texts.Catalogue, days []DayView) g.Node {
 		g.If(len(days) > 0, h.Ul(class("rows week"), g.Map(days, func(d DayView) g.Node {
 			return h.Li(class("row"), h.P(class("date"), h.Text(d.Date)), h.Ul(class("grow"), g.Map(d.Batches, func(b Batch) g.Node {
 				return g.Map(b.Tasks, func(v TaskView) g.Node {
-					return h.Li(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(h.Text(t.Today.Brief(v.Action, v.Place))))
+					return h.Li(h.Details(h.ID("ww-"+v.ID), class("fold"),
+						h.Summary(h.Span(class("kind k-"+string(v.Kind)), icon(string(v.Kind))), h.Span(h.Text(t.Today.Brief(v.Action, v.Place)))),
+						h.Div(class("in"), bullets(v.Why))))
 				})
 			})))
 		}))))

@@ -19,6 +19,9 @@ func enTasks(c *Catalogue) {
 	c.Tasks.CardHere, c.Tasks.NoCard = "Does a sticky card hang here?", "None"
 	c.Tasks.Bought = "Noted. How much is left on the shelf now?"
 	c.Tasks.EndApart = "Nothing was found, and the time apart is over. When it stands among the others again, say so."
+	c.Tasks.HeatTitle, c.Tasks.Coldest, c.Tasks.Warmest = "How warm was it?", "Coldest", "Warmest"
+	c.Tasks.HeatWords = "Read from a thermometer. For two weeks it counts instead of what is usual here: dates follow it, and a spray that the label forbids in such heat is warned of."
+	c.Tasks.HeatSaid = "Noted. Dates follow it"
 	c.Tasks.GiveBack, c.Tasks.GaveBack = "Give it back", "Given back"
 	c.Tasks.Shares = "Done in the last four weeks"
 	c.Tasks.TurnOf = func(member string) string { return member + "’s turn" }

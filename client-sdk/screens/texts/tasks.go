@@ -50,7 +50,9 @@ type Tasks struct {
 	CardHere, NoCard                 string                           // whether a sticky card hangs at a place
 	Bought                           string                           // asks how much is there now
 	EndApart                         string                           // after the look that ends a plant's time apart
-	GiveBack, GaveBack               string                           // of a task that somebody has taken on
+	HeatTitle, HeatWords             string                           // noting how warm it was
+	Coldest, Warmest, HeatSaid       string
+	GiveBack, GaveBack               string // of a task that somebody has taken on
 	TurnOf                           func(member string) string
 	Share                            func(member string, n int) string
 
