@@ -2,6 +2,7 @@ package agenda
 
 import (
 	"slices"
+	"time"
 
 	"leafturn/model"
 	"leafturn/model/standing"
@@ -56,6 +57,24 @@ func (l *ledger) silentSince(claim *model.Fact) bool {
 	}
 	facts := l.book.DeviceFacts(claim.ID.Device)
 	return len(facts) == 0 || facts[len(facts)-1].At <= until
+}
+
+// CheckTurns tells which of some treatments are another member's turn, of whom
+// nothing has arrived since they were due: whoever sprays without a network has
+// treated the plants already, and nobody here knows.
+func CheckTurns(b *model.Book, by model.MemberID, treatments []*Task, zone *time.Location) []Warning {
+	var all []Warning
+	for _, t := range treatments {
+		if !t.Turn.IsZero() && t.Turn != by && !heardSince(b, t.Turn, t.When(), zone) {
+			all = append(all, Warning{Kind: TheirTurn, Plants: t.Plants, Member: t.Turn, Date: t.When()})
+		}
+	}
+	return all
+}
+
+// heardSince reports whether a fact of a member from a day or later has arrived.
+func heardSince(b *model.Book, m model.MemberID, day model.Date, zone *time.Location) bool {
+	return slices.ContainsFunc(b.Facts(), func(f *model.Fact) bool { return f.By == m && f.At.Date(zone) >= day })
 }
 
 // inRow counts the applications of the product in a row on each plant: those since

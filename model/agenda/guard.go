@@ -27,6 +27,7 @@ const (
 	Thirsty         WarningKind = 13 // Plants were last watered by Fact, Days days ago
 	Tender          WarningKind = 14 // Plants are weak, or Fact repotted them less than PottedFor days ago
 	MostInRow       WarningKind = 15 // Plants had Count applications in a row: the label's most
+	TheirTurn       WarningKind = 16 // it was Member's turn from Date on, and nothing that Member wrote since has arrived: Plants may have been treated
 )
 
 // Warning is one thing that speaks against an application. It forbids nothing:
@@ -35,6 +36,7 @@ type Warning struct {
 	Kind    WarningKind
 	Plants  []model.PlantID
 	Fact    *model.Fact // whose By and At say by whom and when
+	Member  model.MemberID
 	Date    model.Date
 	Until   model.Instant
 	Days    int

@@ -177,3 +177,25 @@ func TestPreview(t *testing.T) {
 	require.Equal(t, find(t, a, key(model.RuleSpray, 1)).Due, v.Tasks[1].Due, "accepted, it comes to what the preview said")
 	require.Equal(t, planB, accepted.Body.(*model.PlanAccepted).Plan)
 }
+
+// Whoever takes over what is another's turn hears that the other may have done it.
+func TestGuardAsksWhoseTurnItWas(t *testing.T) {
+	h := newHouse(t, "Europe/Berlin")
+	h.Members[bo] = &model.Member{ID: bo, Role: model.Helper}
+	for _, p := range h.Places {
+		p.TurnSet, p.Turn, p.TurnOf = true, model.OneMember, bo
+	}
+	h.did(bo, 0, &model.Inspection{Plant: fern3})
+	h.accept(ada, 0, nil)
+	due := find(t, h.agenda(0), step(1)).When()
+	on := due.Sub(monday)
+	guard := func(by model.MemberID, day int) []agenda.Warning {
+		return agenda.CheckTurns(h.Book, by, []*agenda.Task{find(t, h.agenda(day), step(1))}, h.zone)
+	}
+	task := find(t, h.agenda(on+1), step(1))
+	require.Equal(t, bo, task.Turn)
+	require.Equal(t, []agenda.Warning{{Kind: agenda.TheirTurn, Plants: task.Plants, Member: bo, Date: due}}, guard(ada, on+1))
+	require.Empty(t, guard(bo, on+1), "one's own turn")
+	h.did(bo, on, &model.Inspection{Plant: fern3})
+	require.Empty(t, guard(ada, on+1), "what was written since would have told")
+}
