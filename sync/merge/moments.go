@@ -14,26 +14,41 @@ type moments struct {
 // spares looking at most facts of other moments.
 type slot struct{ hash, place uint32 }
 
-func (m *moments) add(f *model.Fact) {
-	if 2*(len(m.facts)+1) > len(m.slots) {
-		old := m.slots
-		m.slots = make([]slot, max(64, 2*len(old)))
-		for _, s := range old {
-			if s.place != 0 {
-				m.put(s)
+// add shows the facts of a fact's moment to see, and adds it if that says so.
+func (m *moments) add(f *model.Fact, see func(*model.Fact), fresh func() bool) {
+	m.grow()
+	hash := hashOf(f.At)
+	at := m.begin(hash)
+	for ; m.slots[at].place != 0; at = m.next(at) {
+		if s := m.slots[at]; s.hash == hash {
+			if other := m.facts[s.place-1]; other.At == f.At {
+				see(other)
 			}
 		}
 	}
-	m.facts = append(m.facts, f)
-	m.put(slot{hashOf(f.At), uint32(len(m.facts))})
+	if fresh() {
+		m.facts = append(m.facts, f)
+		m.slots[at] = slot{hash, uint32(len(m.facts))}
+	}
 }
 
-func (m *moments) put(s slot) {
-	at := m.begin(s.hash)
-	for m.slots[at].place != 0 {
-		at = m.next(at)
+// grow makes room for one fact more.
+func (m *moments) grow() {
+	if 2*(len(m.facts)+1) <= len(m.slots) {
+		return
 	}
-	m.slots[at] = s
+	old := m.slots
+	m.slots = make([]slot, max(64, 4*len(old)))
+	for _, s := range old {
+		if s.place == 0 {
+			continue
+		}
+		at := m.begin(s.hash)
+		for m.slots[at].place != 0 {
+			at = m.next(at)
+		}
+		m.slots[at] = s
+	}
 }
 
 // hashOf spreads moments that follow each other; the multiplier is 2^64 divided by the
@@ -43,18 +58,3 @@ func hashOf(at model.Instant) uint32 { return uint32(uint64(at) * 0x9e3779b97f4a
 func (m *moments) begin(hash uint32) int { return int(hash) & (len(m.slots) - 1) }
 
 func (m *moments) next(at int) int { return (at + 1) & (len(m.slots) - 1) }
-
-// each gives the facts of a moment.
-func (m *moments) each(moment model.Instant, do func(*model.Fact)) {
-	if len(m.slots) == 0 {
-		return
-	}
-	hash := hashOf(moment)
-	for at := m.begin(hash); m.slots[at].place != 0; at = m.next(at) {
-		if s := m.slots[at]; s.hash == hash {
-			if f := m.facts[s.place-1]; f.At == moment {
-				do(f)
-			}
-		}
-	}
-}

@@ -35,7 +35,7 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		}
 		x.index(b, f.By)
 	}
-	x.at.each(f.At, func(other *model.Fact) {
+	x.at.add(f, func(other *model.Fact) {
 		switch {
 		case !says(other, f):
 		case model.CompareFacts(other, f) > 0:
@@ -43,10 +43,7 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		case first == nil || model.CompareFacts(other, first) < 0:
 			first = other
 		}
-	})
-	if first == nil {
-		x.at.add(f)
-	}
+	}, func() bool { return first == nil })
 	return first, repeated
 }
 
@@ -55,7 +52,7 @@ func (x *saying) index(b *model.Book, by model.MemberID) {
 	x.at = &moments{}
 	for _, f := range b.DeviceFacts(x.device) {
 		if f.By == by {
-			x.at.add(f)
+			x.at.add(f, func(*model.Fact) {}, func() bool { return true })
 		}
 	}
 }
