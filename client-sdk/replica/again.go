@@ -34,6 +34,7 @@ func (r *Replica) carryOver(ctx context.Context) error {
 			return err
 		}
 		r.accept(w)
+		r.clock.Observe(r.state.Stamp()) // the old stamps, which a clock started since has not seen
 	}
 	m.Done = true
 	r.status.Moved = m.told()
@@ -49,11 +50,6 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 	}
 	old := oplog.RestoreTail(r.identity.Household, m.Tail)
 	a := again{from: m.Device, to: r.device, was: r.state.Member(m.Device), is: r.state.Member(r.device), ids: map[uint64]model.FactID{}}
-	for _, d := range r.state.Devices() {
-		if r.state.Member(d) == a.is {
-			a.known = append(a.known, r.state.Book().DeviceFacts(d)...)
-		}
-	}
 	last := r.state.Tail(r.device).Stamp()
 	m.Carried, m.Left = 0, nil
 	for _, data := range m.Ops {
@@ -61,13 +57,13 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 		if err != nil {
 			return written{}, fmt.Errorf("carry over: %w", err)
 		}
-		if id, ok := a.written(op); ok {
-			a.ids[op.ID.Seq] = id
-			m.Carried++
-			continue
-		}
 		body := a.rewrite(op.Body)
 		if body == nil {
+			continue
+		}
+		if id, ok := r.written(body); ok {
+			a.ids[op.ID.Seq] = id
+			m.Carried++
 			continue
 		}
 		last = max(last, op.Stamp)
@@ -90,18 +86,18 @@ type again struct {
 	from, to model.DeviceID
 	was, is  model.MemberID
 	ids      map[uint64]model.FactID // of what was written again, by its old number
-	known    []*model.Fact           // of the member
 }
 
-// written finds a fact that another copy of this phone held too and has carried over
-// already: nothing else has the same stamp and says the same.
-func (a *again) written(op *oplog.Op) (model.FactID, bool) {
-	f, ok := op.Body.(*model.Fact)
+// written finds a fact that another has written again already. Whoever is not known to
+// the household may be there as somebody else meanwhile, by a new invitation.
+func (r *Replica) written(body any) (model.FactID, bool) {
+	f, ok := body.(*model.Fact)
 	if !ok {
 		return model.FactID{}, false
 	}
-	for _, k := range a.known {
-		if k.Stamp == f.Stamp && k.At == f.At && k.By == f.By && reflect.DeepEqual(k.Body, f.Body) {
+	members := r.state.Book().Members
+	for _, k := range r.state.Book().Facts() {
+		if k.At == f.At && (k.By == f.By || members[k.By] == nil || members[f.By] == nil) && reflect.DeepEqual(k.Body, f.Body) {
 			return k.ID, true
 		}
 	}

@@ -3,7 +3,6 @@ package replica
 import (
 	"context"
 	"fmt"
-	"reflect"
 	"slices"
 
 	"github.com/fxamacker/cbor/v2"
@@ -46,7 +45,8 @@ func (r *Replica) forksOf(p *exchange.Peer) []model.DeviceID {
 }
 
 // follow takes the server's history of a log in place of what is here. It reports
-// whether it did: it does not where the server's lacks what other logs build on.
+// whether it did: it does not where that lacks what entries of other logs build on, until
+// their authors have said it again.
 func (r *Replica) follow(ctx context.Context, s *Server, d model.DeviceID) (bool, error) {
 	r.mu.Lock()
 	key, known := r.state.Key(d)
@@ -60,7 +60,8 @@ func (r *Replica) follow(ctx context.Context, s *Server, d model.DeviceID) (bool
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if fits, err := r.fits(ctx, d, theirs); !fits {
+	orphans, fits, err := r.fits(ctx, d, theirs)
+	if !fits {
 		return false, err
 	}
 	common, rest, err := r.unshared(ctx, d, nil, theirs)
@@ -74,6 +75,7 @@ func (r *Replica) follow(ctx context.Context, s *Server, d model.DeviceID) (bool
 	if len(rest) > 0 {
 		kept = append(kept, givenUp{Tail: common.Save(), Ops: rest})
 	}
+	kept = append(kept, orphans...)
 	data, err := cbor.Marshal(kept)
 	if err != nil {
 		return false, err
@@ -84,31 +86,42 @@ func (r *Replica) follow(ctx context.Context, s *Server, d model.DeviceID) (bool
 	return true, r.reload(ctx)
 }
 
-// fits reports whether all logs that are here can still be read if one is replaced.
-func (r *Replica) fits(ctx context.Context, d model.DeviceID, theirs []*oplog.Batch) (bool, error) {
+// fits reports whether the logs that are here can still be read if one is replaced. The
+// log of a phone that was invited in the history that is given up can not, at all: it is
+// an orphan. The phone has to be invited again, and what it wrote is given up as well.
+func (r *Replica) fits(ctx context.Context, d model.DeviceID, theirs []*oplog.Batch) (orphans []givenUp, fits bool, err error) {
 	heads, err := r.vault.Heads(ctx)
 	if err != nil {
-		return false, err
+		return nil, false, err
 	}
 	all := slices.Clone(theirs)
+	logs := map[model.DeviceID][]*oplog.Batch{}
 	for other := range heads {
 		if other == d {
 			continue
 		}
-		batches, err := r.vault.Read(ctx, other, 0, maxOwnLog)
-		if err != nil {
-			return false, err
+		if logs[other], err = r.vault.Read(ctx, other, 0, maxOwnLog); err != nil {
+			return nil, false, err
 		}
-		all = append(all, batches...)
+		all = append(all, logs[other]...)
 	}
 	st := merge.New(r.identity.Household)
 	st.Apply(all...)
-	for other := range r.state.Vector() {
-		if other != d && st.Tail(other).Head() != heads[other] {
-			return false, nil
+	for _, other := range r.state.Devices() {
+		head := st.Tail(other).Head()
+		if other == d || head == heads[other] {
+			continue
 		}
+		if head.Seq > 0 || other == r.device {
+			return nil, false, nil
+		}
+		ops, err := opsOf(logs[other])
+		if err != nil {
+			return nil, false, err
+		}
+		orphans = append(orphans, givenUp{Tail: oplog.NewTail(r.identity.Household, other).Save(), Ops: ops})
 	}
-	return true, nil
+	return orphans, true, nil
 }
 
 // reload takes up again what is in the vault, after more than the last operations of it
@@ -205,11 +218,9 @@ func (x *regained) fact(id model.FactID, f *model.Fact) any {
 			again.Body = &model.Withdrawn{Fact: now, Note: w.Note}
 		}
 	}
-	for _, k := range x.replica.state.Book().Facts() {
-		if k.At == f.At && k.By == f.By && reflect.DeepEqual(k.Body, again.Body) {
-			x.ids[id] = k.ID
-			return nil
-		}
+	if now, there := x.replica.written(again); there {
+		x.ids[id] = now
+		return nil
 	}
 	return again
 }

@@ -8,7 +8,6 @@ import (
 
 	"leafturn/client-sdk/replica"
 	"leafturn/model"
-	"leafturn/sync/oplog"
 )
 
 // carried gives a phone what another one knows, by a file.
@@ -164,8 +163,8 @@ func TestAGuestKeepsWhatItGaveUp(t *testing.T) {
 }
 
 // The server's history lacks an invitation by which somebody came whose log is here.
-// To follow it would make that log unreadable, so the phone says so and does not.
-func TestAPhoneDoesNotFollowWhatItsLogsDoNotFit(t *testing.T) {
+// That phone has to be invited again, and what it wrote is there before it comes.
+func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
 	s, _, a, b := pair(t)
 	require.NoError(t, a.ChangeRole(ctx, b.Member(), model.Keeper))
 	a.sync(t)
@@ -183,9 +182,24 @@ func TestAPhoneDoesNotFollowWhatItsLogsDoNotFit(t *testing.T) {
 	carried(t, c, b)
 	a.do(t, look("by the phone"))
 	a.sync(t)
+	want := []string{"by the phone", "by the newcomer"}
 	b.sync(t)
-	require.Equal(t, oplog.ErrFork.Code, b.Status().Unread.Code)
-	require.Contains(t, notes(b), "by the newcomer")
+	sameNotes(t, want, b)
 	b.reopen(t)
-	require.Contains(t, notes(b), "by the newcomer")
+	b.sync(t)
+	a.sync(t)
+	sameNotes(t, want, a, b)
+
+	require.Error(t, c.Sync(ctx, c.server))
+	i, _, err = a.Invite(ctx, model.Helper, model.MemberID{})
+	require.NoError(t, err)
+	a.sync(t)
+	require.NoError(t, c.Rejoin(ctx, c.server, i))
+	for range 3 {
+		for _, p := range []*phone{c, a, b} {
+			p.sync(t)
+		}
+	}
+	sameNotes(t, want, a, b, c)
+	requireSame(t, s, a, b, c)
 }

@@ -176,7 +176,7 @@ func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) (b
 		r.state.Commit(p)
 		moved = moved || len(p.Fresh) > 0
 		if len(p.Refused) > 0 {
-			return moved, waits(p.Refused[0].Err)
+			return moved, waits(p.Refused[0].Err, at)
 		}
 		if len(p.Fresh) == 0 {
 			return moved, oplog.ErrGap
@@ -185,11 +185,16 @@ func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) (b
 	return moved, nil
 }
 
-// waits gives nil for a refusal that may go away when another log is read further:
-// that of who invited the author, or gave the author a role.
-func waits(err error) error {
-	for _, passing := range []error{oplog.ErrInvitation, oplog.ErrStranger, oplog.ErrNotAllowed} {
-		if errors.Is(err, passing) {
+// waits gives nil for a refusal that may go away when another log is read further: that
+// of who invited the author, or gave the author a role. Where a log begins, another
+// history of that log may be here.
+func waits(err error, at uint64) error {
+	passing := []error{oplog.ErrInvitation, oplog.ErrStranger, oplog.ErrNotAllowed}
+	if at == 0 {
+		passing = append(passing, oplog.ErrGap, oplog.ErrSignature)
+	}
+	for _, one := range passing {
+		if errors.Is(err, one) {
 			return nil
 		}
 	}

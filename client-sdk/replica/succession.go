@@ -161,7 +161,7 @@ func (r *Replica) moveTo(ctx context.Context, key ed25519.PrivateKey, theirs []*
 		return err
 	}
 	x := Succession{Old: r.device, Log: theirs, Identity: Identity{Household: r.identity.Household, Seed: key.Seed()},
-		Kept: map[string][]byte{keptMove: data, keptNext: nil, keptSetup: nil, keptContact: nil}}
+		Kept: map[string][]byte{keptMove: data, keptNext: nil, keptContact: nil}}
 	if x.First, err = first(common); err != nil {
 		return err
 	}

@@ -26,6 +26,9 @@ func (r *Replica) Announce(ctx context.Context, s *Server) error {
 // builds on, such as its invitation, and whoever wrote that may be gone; so if the server
 // says that something is missing, this phone brings along what it knows.
 func (r *Replica) announce(ctx context.Context, s *Server) error {
+	if done, err := r.found(ctx, s); err != nil || done {
+		return err
+	}
 	err := r.introduce(ctx, s, nil)
 	if !slices.ContainsFunc([]error{oplog.ErrGap, oplog.ErrInvitation, oplog.ErrStranger}, func(lack error) bool { return errors.Is(err, lack) }) {
 		return err
@@ -72,14 +75,40 @@ func (r *Replica) introduce(ctx context.Context, s *Server, others []*oplog.Batc
 	if err != nil {
 		return err
 	}
-	setup, err := r.vault.Kept(ctx, keptSetup)
-	if err != nil {
-		return err
-	}
-	if setup != nil && len(others) == 0 {
-		return s.found(ctx, string(setup), data)
-	}
 	return s.join(ctx, data)
+}
+
+// found founds the household if this is the founder's phone, perhaps once more: the
+// server may have lost it whole. It reports whether the phone is introduced by that; one
+// that goes on under another key is not.
+func (r *Replica) found(ctx context.Context, s *Server) (bool, error) {
+	setup, err := r.vault.Kept(ctx, keptSetup)
+	if err != nil || setup == nil {
+		return false, err
+	}
+	for d := r.device; ; {
+		first, err := r.vault.Read(ctx, d, 0, 1)
+		if err != nil || len(first) == 0 {
+			return false, err
+		}
+		intro, err := oplog.Introduction(r.identity.Household, first[0])
+		if err != nil {
+			return false, err
+		}
+		switch x := intro.(type) {
+		case *oplog.Found:
+			m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{d: first[0].Last()}, Batches: first}
+			data, err := m.Encode()
+			if err != nil {
+				return false, err
+			}
+			return d == r.device, s.found(ctx, string(setup), data)
+		case *oplog.Succeed:
+			d = x.Device
+		default:
+			return false, nil
+		}
+	}
 }
 
 // maxRounds bounds one Sync. Each round moves a page each way; what is left waits
