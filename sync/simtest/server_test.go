@@ -25,33 +25,53 @@ import (
 type server struct {
 	name string
 	w    *world
-	disk *disk[*memlog.Log]
-	skew int64 // of the wall clock, milliseconds
+	disk *disk[*drawer]
+	skew int64  // of the wall clock, milliseconds
+	ages uint32 // that its store has had
 
 	service  *household.Service
 	promised oplog.Vector // how far each phone believes that its log is on this disk
 }
 
 func (w *world) newServer(name string, h model.HouseholdID) *server {
-	s := &server{name: name, w: w, skew: w.between(-day, day), promised: oplog.Vector{}}
-	s.disk = newDisk(func() *memlog.Log { return memlog.New(h) })
+	s := &server{name: name, w: w, skew: w.between(-day, day), ages: 1, promised: oplog.Vector{}}
+	first := wire.Epoch{Store: uint32(len(w.servers)) + 1, Age: 1}
+	s.disk = newDisk(func() *drawer { return &drawer{Log: memlog.New(h), epoch: first} })
 	s.disk.lying = w.opt.lying
 	s.boot()
 	return s
 }
 
 func (s *server) boot() {
-	s.service = household.New(cellar{s.disk}, func() time.Time { return time.UnixMilli(s.w.now + s.skew) })
+	s.service = household.New(cellar{s.disk, &s.ages}, func() time.Time { return time.UnixMilli(s.w.now + s.skew) })
+}
+
+// drawer is what a server keeps.
+type drawer struct {
+	*memlog.Log
+	epoch wire.Epoch
 }
 
 // cellar is the server's store.
-type cellar struct{ disk *disk[*memlog.Log] }
+type cellar struct {
+	disk *disk[*drawer]
+	ages *uint32 // of the server's store, so that none comes twice
+}
 
 func (c cellar) Log(model.HouseholdID) oplog.Log { return shelf{c.disk.now, c.disk} }
 func (c cellar) Broken() <-chan struct{}         { return nil }
 func (c cellar) Close() error                    { return nil }
-func (c cellar) Epoch() wire.Epoch               { return wire.Epoch{} }
-func (c cellar) Renew(context.Context) error     { return nil }
+func (c cellar) Epoch() wire.Epoch               { return c.disk.now.epoch }
+
+// Renew gives the store another age, which no earlier state of its disk has had.
+func (c cellar) Renew(context.Context) error {
+	*c.ages++
+	age := *c.ages
+	return c.disk.keep(func(to *drawer) error {
+		to.epoch.Age = age
+		return nil
+	})
+}
 
 func (c cellar) Households(context.Context) ([]model.HouseholdID, error) {
 	return []model.HouseholdID{c.disk.now.Household()}, nil
@@ -62,11 +82,11 @@ var _ store.Store = cellar{}
 // shelf is the log of the household.
 type shelf struct {
 	oplog.Log
-	disk *disk[*memlog.Log]
+	disk *disk[*drawer]
 }
 
 func (s shelf) Append(ctx context.Context, batches []*oplog.Batch) error {
-	return s.disk.keep(func(to *memlog.Log) error { return to.Append(ctx, batches) })
+	return s.disk.keep(func(to *drawer) error { return to.Append(ctx, batches) })
 }
 
 var (
