@@ -159,11 +159,12 @@ func (g *group) head(id logID) (oplog.Head, error) {
 // gather adds requests as long as some are waiting and there is room. It gives back
 // a request that found no room.
 func (g *group) gather(first *request) (left *request) {
-	full := g.db.gate.Check()
+	if full := g.db.gate.Check(); full != nil {
+		first.done <- full // and nobody else: by the next one there may be room
+		return nil
+	}
 	for r := first; r != nil; {
-		if full != nil {
-			r.done <- full
-		} else if !g.add(r) {
+		if !g.add(r) {
 			return r
 		}
 		if len(g.accepted) == groupLength {
