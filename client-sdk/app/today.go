@@ -26,10 +26,14 @@ func (a *App) todayView() screens.TodayView {
 		}
 		all := a.agenda(b)
 		for _, x := range all.Breaches {
-			v.Breaches = append(v.Breaches, a.breachView(b, x))
+			if a.concerns(b, x.Members) {
+				v.Breaches = append(v.Breaches, a.breachView(b, x))
+			}
 		}
 		for _, f := range all.Flags {
-			v.Flags = append(v.Flags, a.flagView(b, f))
+			if a.concerns(b, f.Members) {
+				v.Flags = append(v.Flags, a.flagView(b, f))
+			}
 		}
 		v.Shown, v.Guest = a.shown(b), a.isGuest(b)
 		mine := a.toShow(b, all)

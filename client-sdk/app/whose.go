@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"slices"
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
@@ -39,6 +40,12 @@ func (a *App) showWhose(ctx context.Context, e Event) Answer {
 func (a *App) isGuest(b *model.Book) bool {
 	m := b.Members[a.me(b)]
 	return m != nil && m.Role == model.Guest && !a.house.Local()
+}
+
+// concerns reports whether the person who owns this phone is to hear of what some members
+// did: a guest only of what the guest did too.
+func (a *App) concerns(b *model.Book, did []model.MemberID) bool {
+	return !a.isGuest(b) || slices.Contains(did, a.me(b))
 }
 
 // mayTakeBack reports whether this phone may withdraw a fact. A guest takes back only

@@ -134,7 +134,7 @@ func todayView() screens.TodayView {
 func guestView() screens.TodayView {
 	flag := todayView().Flags[0]
 	flag.Fact = ""
-	return screens.TodayView{Date: "Wednesday 25 November", Guest: true, Flags: []screens.FlagView{flag}}
+	return screens.TodayView{Date: "Wednesday 25 November", Plants: 14, Guest: true, Flags: []screens.FlagView{flag}}
 }
 
 var t0 = texts.English()

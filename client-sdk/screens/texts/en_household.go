@@ -125,13 +125,13 @@ func enSpoken(c *Catalogue) {
 
 		FlagMeaning:    "Until you say, both count: the label’s shortest interval runs from the later one, and both count towards the most in a season.",
 		FlagNext:       func(day string) string { return "Next spray not before " + day + "." },
-		LastClean:      func(day string) string { return "Looked at on " + day + ", nothing found" },
+		LastClean:      func(day string) string { return "Last look: " + day + ", nothing found" },
 		LastFinding:    func(day, what string) string { return day + ": " + what },
 		NeverLooked:    "Not looked at yet",
-		WhyWatch:       func(day string) string { return "Something was found on " + day + ". Clean looks end the watch." },
+		WhyWatch:       func(day string) string { return "Last finding: " + day + ". Clean looks end the watch." },
 		WhyQuarantined: func(day string) string { return "Apart since " + day + ". It ends when you set it back." },
 		WhyTreatment:   func(outbreak, next string) string { return outbreak + ". Next: " + next + "." },
-		WhyClear:       func(day string) string { return "Last looked at on " + day + "." },
+		WhyClear:       func(day string) string { return "Last look: " + day + "." },
 	}
 	c.Say = Say{
 		NothingFound:   func(plant string) string { return plant + ": nothing found" },

@@ -40,6 +40,7 @@ func enReminders(c *Catalogue) {
 	r.AsHousehold, r.Anyone, r.Rotating = "As for the household", "Whoever is at home", "In turns"
 	r.Always = func(name string) string { return "Always " + name }
 	r.WhoseShown, r.Mine, r.Everybody = "Whose tasks are shown", "Mine", "Everybody’s"
+	r.NoneGuest = "Nothing is yours to do today. What you see can still be noted: a look, a finding, a watering."
 	r.NoneMine = "Nothing of this is yours today. Look at everybody’s to see the rest."
 	c.Notes = enNotes()
 }

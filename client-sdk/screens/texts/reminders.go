@@ -27,6 +27,7 @@ type Reminders struct {
 	Whose, WhoseHint, WhosePlace, WhosePlaceHint string
 	AsHousehold, Anyone, Rotating                string
 	Always                                       func(name string) string
+	NoneGuest                                    string
 	WhoseShown, Mine, Everybody, NoneMine        string // what Today shows
 }
 
