@@ -59,6 +59,7 @@ func (a *App) confirmView(b *model.Book, tasks []*agenda.Task) *screens.ConfirmV
 	}
 	v.Cautions = append(v.Cautions, a.potCautions(b, tasks)...)
 	a.warn(b, v, agenda.CheckApplication(b, a.me(b), product, plants, a.now(), a.zone))
+	a.warn(b, v, agenda.CheckTurns(b, a.me(b), tasks, a.zone))
 	return v
 }
 

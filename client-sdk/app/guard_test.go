@@ -99,6 +99,25 @@ func TestWhatSomebodyMayHaveDone(t *testing.T) {
 	require.NotContains(t, ada.open(screens.ConfirmRoute(task)), ask, "given back")
 }
 
+// It was another's turn, and that phone has not been heard from since.
+func TestWhatSomebodyWhoseTurnItWasMayHaveDone(t *testing.T) {
+	w := newWorld(t)
+	ada, ben := w.household(model.Helper)
+	place := ada.standsIn("Fern")
+	ada.do(screens.ActSavePlace, "place", place, "name", "Window sill", "rhythm", "7", "turn", ben.house.Member().String())
+	_, task := ada.course()
+	ada.sync()
+	ben.sync()
+	ask := ada.App.t.Tasks.TheirTurn("Fern", "Ben", ada.App.t.Format.Day(ada.today()))
+	require.Contains(t, ada.open(screens.ConfirmRoute(task)), ask)
+	require.Contains(t, ada.main(), ada.App.t.Confirm.Done, "it is not forbidden")
+	require.NotContains(t, ben.open(screens.ConfirmRoute(task)), "Ask first.")
+	ben.do(screens.ActNothingFound, "plant", ben.plant("Fern"))
+	ben.sync()
+	ada.sync()
+	require.NotContains(t, ada.open(screens.ConfirmRoute(task)), ask, "what came since would have told")
+}
+
 // What the two phones did without hearing of each other is shown to both, with what to
 // do now.
 func TestABreachIsShownToBoth(t *testing.T) {

@@ -187,6 +187,8 @@ func (a *App) moreWarning(b *model.Book, x agenda.Warning) string {
 	switch x.Kind {
 	case agenda.MaybeTreated:
 		return w.MaybeTreated(plants, a.who(b, x.Fact.By), f.Day(x.Fact.At.Date(a.zone)))
+	case agenda.TheirTurn:
+		return w.TheirTurn(plants, a.who(b, x.Member), f.Day(x.Date))
 	case agenda.TooWarm:
 		return w.TooWarm(a.t.Ahead.Celsius(x.Tenths), x.Celsius)
 	case agenda.MixWet:

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -52,10 +53,11 @@ type year struct {
 // person is somebody with a phone.
 type person struct {
 	*phone
-	g    *garden
-	y    *year
-	day  int
-	draw *population.Rand
+	other *person
+	g     *garden
+	y     *year
+	day   int
+	draw  *population.Rand
 }
 
 // evening is a person's evening: do what Today asks for, see how the outbreaks stand.
@@ -110,7 +112,9 @@ func (x *person) work(t *agenda.Task) {
 	case model.RuleCheck, model.RuleQuarantine, model.RuleMaintain:
 		x.walk(t, id)
 	case model.RuleSpray, model.RuleSoil:
-		x.open(screens.ConfirmRoute(id))
+		if page := x.open(screens.ConfirmRoute(id)); strings.Contains(page, "Ask first.") && x.other.did(t) {
+			return
+		}
 		x.do(screens.ActApply, "task", id, "part", "1", "part", "2", "part", "3", "part", "4")
 		x.treat(t, x.product(t.Product).Means)
 		x.y.sprays += len(t.Plants)
@@ -127,6 +131,16 @@ func (x *person) work(t *agenda.Task) {
 	default:
 		x.do(screens.ActTaskDone, "task", id)
 	}
+}
+
+// did answers the question whether a treatment was done.
+func (x *person) did(t *agenda.Task) (done bool) {
+	x.open(screens.RouteToday)
+	x.house.Read(func(b *model.Book) {
+		now := x.agenda(b).Task(t.ID)
+		done = now == nil || now.Done != nil
+	})
+	return done
 }
 
 func (x *person) product(id model.ProductID) (p model.Product) {
@@ -287,6 +301,7 @@ func (g *garden) follow(days int, seed uint64) *year {
 	y := &year{forgot: map[string]bool{}, twice: map[string]bool{}}
 	draw := population.Stream(seed, 3)
 	people := []*person{{phone: ada, g: g, y: y, draw: &draw}, {phone: ben, g: g, y: y, draw: &draw}}
+	people[0].other, people[1].other = people[1], people[0]
 	for day := range days {
 		for i, x := range people {
 			now = start.AddDate(0, 0, day).Add(time.Duration(i) * time.Hour)

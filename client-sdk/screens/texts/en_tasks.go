@@ -123,6 +123,9 @@ func enTaskCare(t *Tasks) {
 	t.MaybeTreated = func(plants, member, day string) string {
 		return plants + ": " + member + " said to do it on " + day + " and has not been heard from since. Ask first."
 	}
+	t.TheirTurn = func(plants, member, day string) string {
+		return plants + ": it was the turn of " + member + " from " + day + ", and nothing has been heard since. It may be done. Ask first."
+	}
 	t.Thirsty = func(plants, days string) string {
 		return plants + ": last watered " + days + " ago. Water first, treat later."
 	}

@@ -37,6 +37,7 @@ type Tasks struct {
 	HoldWater            func(plants, day string) string
 	TooWarm              func(celsius string, most int) string
 	MaybeTreated         func(plants, member, day string) string
+	TheirTurn            func(plants, member, day string) string
 	Thirsty              func(plants, days string) string
 	Tender               func(plants string) string
 	NoLabel, NotThere    string // the product or a plant is not known here
