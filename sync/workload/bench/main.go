@@ -1,7 +1,7 @@
-// Command bench measures the sync core: it builds the program measure natively and
-// for js/wasm, runs every measurement several times, each in a process of its own,
-// and prints the medians, one figure per line. Figures of the WebAssembly build end
-// in "-wasm"; it runs under Node.
+// Command bench measures the sync core: it builds the programs measure and tenyears
+// natively and for js/wasm, runs every measurement several times, each in a process of
+// its own, and prints the medians, one figure per line. Figures of the WebAssembly build
+// end in "-wasm"; it runs under Node.
 package main
 
 import (
@@ -22,26 +22,38 @@ import (
 
 const events = 100_000
 
+// tenYears is how many facts a household of 200 plants has after ten years.
+const tenYears = 110_000
+
+// The programs, by the names under which measurements call them.
+var programs = map[string]string{"measure": "./sync/workload/measure", "tenyears": "./client-sdk/replica/tenyears"}
+
 // single is how many records are signed one by one: enough for a median.
 const single = 2_000
 
 // measurement is one run of the program measure. Those above leave files for those
 // below.
 type measurement struct {
-	what   string
-	events int
-	once   bool // what it measures does not vary
+	program string
+	what    string
+	events  int
+	once    bool // what it measures does not vary
+	native  bool // it is not run as WebAssembly
 }
 
 var measurements = []measurement{
-	{"author", events, false},
-	{"single", single, false},
-	{"wire", events, true},
-	{"merge", events, false},
-	{"snapshot", events, false},
-	{"open", events, false},
-	{"incremental", events, false},
-	{"verify", 1_000, false},
+	{program: "measure", what: "author", events: events},
+	{program: "measure", what: "single", events: single},
+	{program: "measure", what: "wire", events: events, once: true},
+	{program: "measure", what: "merge", events: events},
+	{program: "measure", what: "snapshot", events: events},
+	{program: "measure", what: "open", events: events},
+	{program: "measure", what: "incremental", events: events},
+	{program: "measure", what: "verify", events: 1_000},
+	{program: "tenyears", what: "live", events: tenYears, once: true, native: true},
+	{program: "tenyears", what: "open", events: tenYears},
+	{program: "tenyears", what: "check", events: tenYears},
+	{program: "tenyears", what: "apply", events: tenYears},
 }
 
 func main() {
@@ -70,8 +82,11 @@ func bench(runs int) error {
 	if err != nil {
 		return err
 	}
-	for _, p := range []platform{{native, ""}, {wasm, "-wasm"}} {
+	for _, p := range []platform{native, wasm} {
 		for _, m := range measurements {
+			if p.suffix != "" && m.native {
+				continue
+			}
 			if err := p.measure(m, dir, runs); err != nil {
 				return err
 			}
@@ -80,28 +95,41 @@ func bench(runs int) error {
 	return nil
 }
 
-// platform is how the program is started, and how its figures are told apart.
+// platform is how each program is started, and how its figures are told apart.
 type platform struct {
-	command []string
-	suffix  string
+	commands map[string][]string
+	suffix   string
 }
 
-// build makes the program for both platforms.
-func build(dir string) (native, wasm []string, err error) {
+// build makes the programs for both platforms.
+func build(dir string) (native, wasm platform, err error) {
+	native, wasm = platform{map[string][]string{}, ""}, platform{map[string][]string{}, "-wasm"}
 	root, err := exec.Command("go", "env", "GOROOT").Output()
 	if err != nil {
-		return nil, nil, fmt.Errorf("ask for GOROOT: %w", err)
+		return native, wasm, fmt.Errorf("ask for GOROOT: %w", err)
 	}
-	program, module := filepath.Join(dir, "measure"), filepath.Join(dir, "measure.wasm")
-	for _, b := range [][]string{{program}, {module, "GOOS=js", "GOARCH=wasm"}} {
-		cmd := exec.Command("go", "build", "-o", b[0], "./sync/workload/measure")
-		cmd.Env, cmd.Stderr = append(os.Environ(), b[1:]...), os.Stderr
-		if err := cmd.Run(); err != nil {
-			return nil, nil, fmt.Errorf("build measure: %w", err)
+	start := filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec_node.js")
+	for name, source := range programs {
+		program := filepath.Join(dir, name)
+		if err := compile(source, program); err != nil {
+			return native, wasm, err
 		}
+		if err := compile(source, program+".wasm", "GOOS=js", "GOARCH=wasm"); err != nil {
+			return native, wasm, err
+		}
+		native.commands[name] = []string{program}
+		wasm.commands[name] = []string{"node", "--stack-size=8192", start, program + ".wasm"}
 	}
-	node := []string{"node", "--stack-size=8192", filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec_node.js"), module}
-	return []string{program}, node, nil
+	return native, wasm, nil
+}
+
+func compile(source, program string, env ...string) error {
+	cmd := exec.Command("go", "build", "-o", program, source)
+	cmd.Env, cmd.Stderr = append(os.Environ(), env...), os.Stderr
+	if err := cmd.Run(); err != nil {
+		return fmt.Errorf("build %s: %w", source, err)
+	}
+	return nil
 }
 
 // measure runs one measurement and prints its figures.
@@ -112,7 +140,7 @@ func (p platform) measure(m measurement, dir string, runs int) error {
 	var names []string
 	values, units := map[string][]float64{}, map[string]string{}
 	for range runs {
-		args := append(slices.Clone(p.command), m.what, dir, strconv.Itoa(m.events))
+		args := append(slices.Clone(p.commands[m.program]), m.what, dir, strconv.Itoa(m.events))
 		cmd := exec.Command(args[0], args[1:]...)
 		cmd.Stderr = os.Stderr
 		out, err := cmd.Output()
