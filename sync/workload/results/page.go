@@ -11,8 +11,22 @@ import (
 
 // goal is what a figure aims at, and what others were measured to need.
 type goal struct {
-	most  float64 // 0 if there is no goal
+	aim   float64
+	bound bound
 	peers string
+}
+
+// bound is on which side of its aim a figure should be.
+type bound string
+
+const (
+	free  bound = "" // there is no aim
+	most  bound = "≤"
+	least bound = "≥"
+)
+
+func (g goal) reached(value float64) bool {
+	return g.bound == most && value <= g.aim || g.bound == least && value >= g.aim
 }
 
 // figure is one line of a group's file.
@@ -52,13 +66,13 @@ func writeGroup(out *bytes.Buffer, files fs.FS, group string, goals map[string]g
 	for _, f := range figures {
 		g := goals[f.name]
 		aim, reached := "", ""
-		if g.most > 0 {
+		if g.bound != free {
 			value, err := strconv.ParseFloat(f.value, 64)
 			if err != nil {
 				return fmt.Errorf("%s: %w", f.name, err)
 			}
-			aim, reached = fmt.Sprintf("≤ %g", g.most), "no"
-			if value <= g.most {
+			aim, reached = fmt.Sprintf("%s %g", g.bound, g.aim), "no"
+			if g.reached(value) {
 				reached = "yes"
 			}
 		}
@@ -90,7 +104,8 @@ func readFigures(text string) (when string, figures []figure, err error) {
 	return when, figures, nil
 }
 
-// readGoals reads goals.tsv: name, the most it may be or nothing, what others need.
+// readGoals reads goals.tsv: name, the most it may be or nothing, what others need. A
+// "≥" before the number makes it the least.
 func readGoals(files fs.FS) (map[string]goal, error) {
 	data, err := fs.ReadFile(files, "goals.tsv")
 	if err != nil {
@@ -107,7 +122,11 @@ func readGoals(files fs.FS) (map[string]goal, error) {
 		}
 		g := goal{peers: parts[2]}
 		if parts[1] != "" {
-			if g.most, err = strconv.ParseFloat(parts[1], 64); err != nil {
+			number, ok := strings.CutPrefix(parts[1], string(least))
+			if g.bound = most; ok {
+				g.bound = least
+			}
+			if g.aim, err = strconv.ParseFloat(number, 64); err != nil {
 				return nil, fmt.Errorf("goals.tsv: %w", err)
 			}
 		}
