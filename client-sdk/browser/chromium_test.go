@@ -44,13 +44,14 @@ type harness struct {
 	ended    chan outcome
 	saved    atomic.Int64 // the last number that the writer was told is saved
 	progress chan struct{}
+	files    string // a folder whose files the pages can fetch
 }
 
 func newHarness(t *testing.T) *harness {
 	if os.Getenv("LEAFTURN_BROWSER_TESTS") != "1" {
 		t.Skip("tests in a browser run where LEAFTURN_BROWSER_TESTS is 1")
 	}
-	h := &harness{chromium: chromium(t), ended: make(chan outcome, 1), progress: make(chan struct{}, 1)}
+	h := &harness{chromium: chromium(t), ended: make(chan outcome, 1), progress: make(chan struct{}, 1), files: t.TempDir()}
 	h.Server = httptest.NewServer(h.routes(build(t), wasmExec(t)))
 	t.Cleanup(h.Close)
 	return h
@@ -115,6 +116,7 @@ func (h *harness) routes(test, exec string) http.Handler {
 	file("/worker.js", "testdata/worker.js")
 	file("/wasm_exec.js", exec)
 	file("/test.wasm", test)
+	mux.Handle("GET /ten-years/", http.FileServer(http.Dir(h.files)))
 	mux.HandleFunc("POST /ended", func(_ http.ResponseWriter, r *http.Request) {
 		var o outcome
 		if err := json.NewDecoder(r.Body).Decode(&o); err != nil {
@@ -258,6 +260,28 @@ func TestKillKeepsWhatWasSaved(t *testing.T) {
 		printed := h.run(t, dir, []string{"ROLE=reader", fmt.Sprint("SAVED=", saved)}, "-test.v", "-test.run=^TestRead$")
 		require.Contains(t, printed, "--- PASS: TestRead")
 		t.Logf("round %d: killed after %d were saved\n%s", round, saved, printed)
+	}
+}
+
+// TestTenYears prints what a household of ten years needs in a browser, from its own
+// process's start: see package tenyears for the household. FACTS says how many facts;
+// without it there are few, so that the road is tried.
+func TestTenYears(t *testing.T) {
+	h := newHarness(t)
+	facts := os.Getenv("FACTS")
+	if facts == "" {
+		facts = "3000"
+	}
+	cmd := exec.Command("go", "run", "../replica/tenyears", "live", h.files, facts)
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, string(out))
+	dir := profile(t)
+	printed := h.run(t, dir, []string{"ROLE=keeper"}, "-test.v", "-test.run=^TestKeepTenYears$")
+	require.Contains(t, printed, "--- PASS: TestKeepTenYears")
+	for range 3 {
+		printed = h.run(t, dir, []string{"ROLE=opener", "FACTS=" + facts}, "-test.v", "-test.run=^TestOpenTenYears$")
+		require.Contains(t, printed, "--- PASS: TestOpenTenYears")
+		t.Log(printed)
 	}
 }
 

@@ -18,9 +18,9 @@ var (
 	ErrOldLog   = fault.New("log_damaged", "Some older entries on this phone's disk are damaged. What was shared is safe with the others. When this phone has shared everything, ask a keeper for a new invitation and set it up again.")
 )
 
-// checkBytes is how much of a log is compared at a time: little enough that a tap
-// meanwhile is answered at once.
-const checkBytes = 8 << 10
+// checkBytes is how much of a log is compared at a time, if no batch is larger: little
+// enough that a tap meanwhile is answered at once.
+const checkBytes = 2 << 10
 
 // keptChecked is the sum of the last snapshot that was found to be that of the log.
 const keptChecked = "checked"
