@@ -78,6 +78,9 @@ func (a *App) trendView(in *history) *screens.TrendView {
 	}
 	var before, after []evidence.Count
 	for _, c := range in.counts {
+		if len(before) == 0 && c.Animals == 0 {
+			continue // from before the pest was there
+		}
 		if c.Day <= in.treated { // a look on the day of the spray comes before it
 			before = append(before, c)
 		} else {

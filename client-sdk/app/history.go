@@ -54,7 +54,7 @@ type history struct {
 	counted  []screens.ForecastPoint
 	rests    []string
 	counts   []evidence.Count
-	treated  model.Date // the first treatment, 0 if there was none
+	treated  model.Date // the first treatment of the plan that rules, or of any; 0 if there was none
 	seed     uint64
 
 	plants   []*model.Plant
@@ -89,7 +89,26 @@ func (a *App) gather(b *model.Book, o *model.Outbreak) (history, bool) {
 	a.gatherFacts(b, &in)
 	a.gatherShelf(b, plants, &in)
 	a.gatherPlan(b, o, &in)
+	in.marks = a.oneADay(in.marks)
 	return in, true
+}
+
+// oneADay puts what is done on one day into one mark of the picture, products first.
+func (a *App) oneADay(marks []screens.ForecastMark) []screens.ForecastMark {
+	var out []screens.ForecastMark
+	for _, m := range marks {
+		i := slices.IndexFunc(out, func(x screens.ForecastMark) bool { return x.Date == m.Date && x.Done == m.Done })
+		switch {
+		case i < 0:
+			out = append(out, m)
+		case out[i].What == m.What:
+		case m.Kind == screens.TaskSpray:
+			out[i].What, out[i].Kind = a.t.Common.Dotted(m.What, out[i].What), m.Kind
+		default:
+			out[i].What = a.t.Common.Dotted(out[i].What, m.What)
+		}
+	}
+	return out
 }
 
 // speciesOf is the species to compute with, 0 if there is none.
@@ -253,6 +272,7 @@ func (a *App) gatherPlan(b *model.Book, o *model.Outbreak, in *history) {
 	}
 	ruling := plans[len(plans)-1]
 	in.accepted, in.since = copied(ruling.Body.(*model.PlanAccepted)), ruling.At.Date(a.zone)
+	in.treated = a.firstOfPlan(b, in)
 	for _, t := range a.agenda(b).Open() {
 		if t.Step == nil || t.Plan.Plan != in.accepted.Plan || !t.Step.Product.IsZero() && b.Products[t.Step.Product] == nil {
 			continue
@@ -270,6 +290,20 @@ func (a *App) gatherPlan(b *model.Book, o *model.Outbreak, in *history) {
 		}
 	}
 	slices.SortStableFunc(in.left, func(x, y plan.Step) int { return x.Day.Sub(y.Day) })
+}
+
+// firstOfPlan is the day of the first treatment that the ruling plan asked for on the
+// plant: whether that plan works is what people want to know. Until it is done the first
+// treatment of all counts.
+func (a *App) firstOfPlan(b *model.Book, in *history) model.Date {
+	day := model.Date(0)
+	for _, f := range b.PlantFacts(in.plant) {
+		x, ok := f.Body.(*model.Application)
+		if on := f.At.Date(a.zone); ok && b.Stands(f.ID) && x.Completes.Subject == in.accepted.Plan.UUID() && (day == 0 || on < day) {
+			day = on
+		}
+	}
+	return cmp.Or(day, in.treated)
 }
 
 // actOf is what a step does to the pest; false for looks and leaves that are tried.

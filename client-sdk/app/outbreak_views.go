@@ -128,14 +128,12 @@ func (a *App) courseOf(b *model.Book, o *model.Outbreak) *screens.CourseView {
 	var days []dated
 	for _, t := range a.agenda(b).Open() {
 		if t.Plan != nil && t.Plan.Plan == ruling.Plan {
-			days = append(days, dated{t.When(), a.courseDay(b, t)})
+			days = append(days, dated{t.When(), kindOf(t.Step), a.courseDay(b, t)})
 		}
 	}
 	days = append(days, a.doneDays(b, ruling)...)
 	slices.SortStableFunc(days, func(x, y dated) int { return cmp.Compare(x.day, y.day) })
-	for _, d := range days {
-		v.Days = append(v.Days, d.CourseDay)
-	}
+	v.Days = a.together(days)
 	return v
 }
 
@@ -158,9 +156,47 @@ func (a *App) planTitle(g plan.Goal) string {
 	return a.t.Plans.NoChem
 }
 
+// dated is a line of a calendar on its day; kind is 0 if it is no step of a plan.
 type dated struct {
-	day model.Date
+	day  model.Date
+	kind model.StepKind
 	screens.CourseDay
+}
+
+// together puts a rinse and the spray of the same day into one line.
+func (a *App) together(days []dated) []screens.CourseDay {
+	var out []screens.CourseDay
+	for i := range days {
+		d := days[i]
+		if d.byHand() && beside(days, i, (*dated).sprays) >= 0 {
+			continue // told with its spray
+		}
+		if k := beside(days, i, (*dated).byHand); d.sprays() && k >= 0 {
+			d.What = a.t.Plans.Both(days[k].kind, d.What)
+		}
+		out = append(out, d.CourseDay)
+	}
+	return out
+}
+
+func (d *dated) byHand() bool { return d.kind == model.StepRinse || d.kind == model.StepWipe }
+func (d *dated) sprays() bool { return d.kind == model.StepSpray }
+
+// beside finds a line of some kind that stands exactly as another one does, -1 if there
+// is none.
+func beside(days []dated, i int, some func(*dated) bool) int {
+	d := &days[i]
+	return slices.IndexFunc(days, func(x dated) bool {
+		return some(&x) && x.day == d.day && x.State == d.State && x.Words == d.Words
+	})
+}
+
+// kindOf is what a step is, 0 for none.
+func kindOf(s *model.PlanStep) model.StepKind {
+	if s == nil {
+		return 0
+	}
+	return s.Kind
 }
 
 func (a *App) courseDay(b *model.Book, t *agenda.Task) screens.CourseDay {
@@ -202,7 +238,8 @@ func (a *App) doneDays(b *model.Book, accepted *model.PlanAccepted) []dated {
 		if agenda.Prunes(key) {
 			alone = a.t.Tasks.Prune(plants)
 		}
-		out = append(out, dated{day, screens.CourseDay{Date: a.t.Format.Day(day), What: a.stepWords(b, accepted.Step(key), plants, alone),
+		step := accepted.Step(key)
+		out = append(out, dated{day, kindOf(step), screens.CourseDay{Date: a.t.Format.Day(day), What: a.stepWords(b, step, plants, alone),
 			Kind: taskKinds[key.Rule], State: texts.Done, Words: a.who(b, f.By)}})
 	}
 	return out

@@ -118,18 +118,20 @@ func optionFor(p *plan.Plan, goal plan.Goal) *plan.Option {
 }
 
 func (a *App) fillCard(b *model.Book, x *planning, o *plan.Option, card *screens.PlanCard) {
-	card.Chance, card.Count = o.Chance, a.t.Plans.Count(o.Sprays, o.Washes)
+	card.Chance, card.Count = o.Chance, a.t.Plans.Count(o.Sprays, o.Washes, workDays(o))
 	if o.Over != 0 {
 		card.Over = a.t.Format.Day(o.Over)
 	}
+	var days []dated
 	for i := range o.Steps {
 		s := stepOf(&o.Steps[i])
 		if s.Kind != model.StepLook {
 			card.Last = a.t.Format.Day(s.Day)
 		}
-		card.Dates = append(card.Dates, screens.CourseDay{Date: a.t.Format.Day(s.Day), Kind: stepKinds[s.Kind],
-			What: a.t.Plans.Step(s.Kind, len(x.in.plants), productName(b, s.Product)), Why: a.whySteps(b, &s)})
+		days = append(days, dated{s.Day, s.Kind, screens.CourseDay{Date: a.t.Format.Day(s.Day), Kind: stepKinds[s.Kind],
+			What: a.t.Plans.Step(s.Kind, len(x.in.plants), productName(b, s.Product)), Why: a.whySteps(b, &s)}})
 	}
+	card.Dates = a.together(days)
 	for _, buy := range o.Buys {
 		a.addBuy(b, buy, card)
 	}
@@ -141,6 +143,15 @@ func (a *App) fillCard(b *model.Book, x *planning, o *plan.Option, card *screens
 		card.Limits = append(card.Limits, words)
 	}
 	card.Relax = a.relaxing(o)
+}
+
+// workDays is on how many days a plan asks for something, looks among them.
+func workDays(o *plan.Option) int {
+	days := map[model.Date]bool{}
+	for _, s := range o.Steps {
+		days[s.Day] = true
+	}
+	return len(days)
 }
 
 // relaxing is what could be changed so that a plan would do more.

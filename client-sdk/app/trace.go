@@ -1,6 +1,7 @@
 package app
 
 import (
+	"slices"
 	"strconv"
 
 	"leafturn/client-sdk/screens"
@@ -41,17 +42,26 @@ func (a *App) traceView(b *model.Book, in *history, w *trace.Window) *screens.Tr
 			v.Warn = append(v.Warn, screens.TraceWarning{Who: who, Why: t.WarnGiver})
 		}
 	}
-	for i, c := range trace.Contacts(b, in.plant, w, in.today, a.zone) {
-		if i < mostToSee && c.Fit >= leastFit {
+	o := b.Outbreaks[in.outbreak]
+	for _, c := range trace.Contacts(b, in.plant, w, in.today, a.zone) {
+		if len(v.LookAt) < mostToSee && c.Fit >= leastFit && !o.Affects[c.Plant] { // those are known
 			v.LookAt = append(v.LookAt, screens.TracePlant{Plant: a.named(b, c.Plant), Place: a.placeOfPlant(b, c.Plant), Why: a.contactWords(c)})
 		}
 	}
 	for i, c := range trace.Gone(b, in.plant, w, in.today, a.zone) {
-		if i < mostToSee && c.Fit >= leastFit {
+		if i < mostToSee && c.Fit >= leastFit && !thrownOut(b, c.Plant) {
 			v.Warn = append(v.Warn, screens.TraceWarning{Who: t.Taker(a.named(b, c.Plant).Name), Why: t.WarnTaker})
 		}
 	}
 	return v
+}
+
+// thrownOut reports whether a plant went into the rubbish: then nobody has it now.
+func thrownOut(b *model.Book, plant model.PlantID) bool {
+	return slices.ContainsFunc(b.PlantFacts(plant), func(f *model.Fact) bool {
+		x, ok := f.Body.(*model.Handling)
+		return ok && x.Kind == model.ThrownOut && b.Stands(f.ID)
+	})
 }
 
 // firstFinding is the first look that found something on a plant, and what it found.

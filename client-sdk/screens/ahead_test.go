@@ -123,10 +123,10 @@ func plansView() screens.PlansView {
 	return screens.PlansView{
 		Outbreak: "o1", Name: "Thrips", Plants: 3, Target: .95, Aim: t0.Plans.Aim("95%", "Sun 31 Jan"), Choices: screens.PlanChoices{Pets: true},
 		Plans: []screens.PlanCard{
-			{Option: "fewest", Title: t0.Plans.Fewest, Lead: t0.Plans.FewestLead, Chance: .962, Count: t0.Plans.Count(4, 2), Last: "Fri 18 Dec", Needed: "28.8 ml", Shelf: "20 ml", Over: "Wed 23 Dec", BuyBy: []string{t0.Plans.BuyBy("Fri 11 Dec", "8.8 ml")},
+			{Option: "fewest", Title: t0.Plans.Fewest, Lead: t0.Plans.FewestLead, Chance: .962, Count: t0.Plans.Count(4, 2, 8), Last: "Fri 18 Dec", Needed: "28.8 ml", Shelf: "20 ml", Over: "Wed 23 Dec", BuyBy: []string{t0.Plans.BuyBy("Fri 11 Dec", "8.8 ml")},
 				Dates: planDates(), Limits: []string{t0.Plans.Limit(plan.LimitInterval), t0.Plans.Without(t0.Plans.Limit(plan.LimitSeason), "98%")}, Relax: []string{t0.Plans.RelaxBy(plan.LimitSeason)}},
-			{Option: "soonest", Title: t0.Plans.Soonest, Lead: t0.Plans.SoonestLead, Chance: .981, Count: t0.Plans.Count(5, 5), Last: "Fri 11 Dec", Needed: "36 ml", Shelf: "40 ml", Dates: planDates()[:3], Accepted: true},
-			{Option: "water", Title: t0.Plans.NoChem, Lead: t0.Plans.NoChemLead, Chance: .58, Count: t0.Plans.Count(0, 14), Last: "Sun 31 Jan", Dates: planDates()[1:2]},
+			{Option: "soonest", Title: t0.Plans.Soonest, Lead: t0.Plans.SoonestLead, Chance: .981, Count: t0.Plans.Count(5, 5, 12), Last: "Fri 11 Dec", Needed: "36 ml", Shelf: "40 ml", Dates: planDates()[:3], Accepted: true},
+			{Option: "water", Title: t0.Plans.NoChem, Lead: t0.Plans.NoChemLead, Chance: .58, Count: t0.Plans.Count(0, 14, 14), Last: "Sun 31 Jan", Dates: planDates()[1:2]},
 			{Option: "systemic", Title: "Through the roots", Blocked: t0.Plans.NoTool, Relax: []string{t0.Plans.RelaxBy(plan.LimitShelf)}},
 		},
 		Held:     []string{t0.Plans.Held("Potash soap (invented)", "7 days", "4 days", false)},

@@ -87,7 +87,7 @@ func TestGaugesStayInsideTheirPictures(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		html := render(screens.Clear(t0, screens.ClearView{Chance: anyNumber(r, "chance"), Target: anyNumber(r, "target"),
 			Trend: &screens.TrendView{Words: "x", Factor: anyNumber(r, "factor"), Low: anyNumber(r, "low"), High: anyNumber(r, "high")}}))
-		html += render(screens.Trace(t0, screens.TraceView{From: wed, To: wed.Add(rapid.IntRange(0, 90).Draw(r, "to")), Found: wed.Add(rapid.IntRange(0, 200).Draw(r, "found")),
+		html += render(screens.TraceBack(t0, screens.TraceView{From: wed, To: wed.Add(rapid.IntRange(0, 90).Draw(r, "to")), Found: wed.Add(rapid.IntRange(0, 200).Draw(r, "found")),
 			Fits: []screens.TraceFit{{Date: wed.Add(rapid.IntRange(-200, 90).Draw(r, "fit")), Title: "x"}}}))
 		inside(r, html)
 		require.NotContains(r, html, "NaN")

@@ -34,11 +34,12 @@ type TrendView struct {
 	Factor, Low, High float64
 }
 
-// Clear answers whether it is over.
+// Clear answers whether it works and whether it is over.
 func Clear(t *texts.Catalogue, v ClearView) g.Node {
 	c := t.Clear
-	return section(c.Title,
-		h.Div(class("card"),
+	return g.Group{
+		g.Iff(v.Trend != nil, func() g.Node { return trend(t, *v.Trend) }),
+		section(c.Title, h.Div(class("card"),
 			h.Div(class("chance"),
 				chanceWords(t, v.Chance, c.ChanceOf),
 				gauge(t, v)),
@@ -46,8 +47,8 @@ func Clear(t *texts.Catalogue, v ClearView) g.Node {
 			g.If(len(v.RestsOn) == 0, h.P(class("muted"), h.Text(c.NoLooks))),
 			h.P(class("tag"), icon("info"), h.Span(h.Text(c.Honest))),
 			h.Div(class("folds"), g.If(len(v.RestsOn) > 0, fold("cl-why", "why", c.RestsOn, bullets(v.RestsOn),
-				g.If(len(v.Notes) > 0, h.Div(class("small"), bullets(v.Notes))))))),
-		g.Iff(v.Trend != nil, func() g.Node { return trend(t, *v.Trend) }))
+				g.If(len(v.Notes) > 0, h.Div(class("small"), bullets(v.Notes)))))))),
+	}
 }
 
 // gauge is the chance on a scale from 0 to 100 per cent, with the line to reach.
@@ -81,10 +82,10 @@ func clearNext(t *texts.Catalogue, v ClearView) g.Node {
 
 func trend(t *texts.Catalogue, v TrendView) g.Node {
 	c := t.Clear
-	return h.Div(class("card"), h.H3(h.Text(c.TrendTitle)),
+	return section(c.TrendTitle, h.Div(class("card"),
 		h.P(h.Text(v.Words)), h.P(class("small"), h.Text(v.Since)),
 		trendChart(t, v),
-		h.P(class("tag"), icon("info"), h.Span(h.Text(c.TrendNote))))
+		h.P(class("tag"), icon("info"), h.Span(h.Text(c.TrendNote)))))
 }
 
 // trendChart is the factor with its interval on a scale of halves and doubles, on

@@ -99,15 +99,14 @@ func Forecast(t *texts.Catalogue, v ForecastView) g.Node {
 }
 
 func forecastCard(t *texts.Catalogue, v ForecastView) g.Node {
-	f, marks := t.Forecast, g.Node(nil)
-	if inside, _ := v.within(); len(inside) > 0 {
-		marks = h.Div(class("marks"), h.H3(h.Text(f.Marks)), h.Ol(numbered(inside, func(i int, m ForecastMark) g.Node { return markRow(t, i, m) })))
-	}
+	f := t.Forecast
+	marks, _ := v.within()
 	return h.Div(class("card"),
 		g.If(v.Summary != "", h.P(h.Text(v.Summary))),
 		h.Figure(class("picture"), h.P(class("small"), h.Text(v.Unit)), forecastChart(t, v), forecastLegend(t, v), beyond(t, v)),
-		marks,
 		h.Div(class("folds"),
+			g.If(len(marks) > 0, fold("fc-marks", "today", t.Outbreak.Counted(f.Marks, len(marks)),
+				h.Div(class("marks"), h.Ol(numbered(marks, func(i int, m ForecastMark) g.Node { return markRow(t, i, m) }))))),
 			fold("fc-table", "table", f.Table, forecastTable(t, v)),
 			grounds(t, "fc-why", v.Basis, v.Assumptions)))
 }

@@ -81,7 +81,7 @@ var drawings = map[string]func(string) g.Node{
 	"plants": drawing(screens.Plants), "plantlist": drawing(screens.PlantList), "plantform": drawing(screens.PlantForm), "plant": drawing(screens.Plant), "photo": drawing(screens.PhotoScreen),
 	"outbreaks": drawing(screens.Outbreaks), "outbreak": drawing(screens.Outbreak), "course": drawing(screens.CourseForm), "preview": drawing(screens.CoursePreview),
 	"forecast": drawing(screens.Forecast), "plans": drawing(screens.Plans), "plancards": drawing(screens.PlanCards), "clear": drawing(screens.Clear),
-	"identify": drawing(screens.Identify), "trace": drawing(screens.Trace),
+	"identify": drawing(screens.Identify), "traceback": drawing(screens.TraceBack), "traceon": drawing(screens.TraceOn),
 	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "reminders": drawing(screens.Reminders), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
 	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "problem": drawing(screens.Problem),
 	"qr": func(p string) g.Node { return screens.QRCode(p, p) },

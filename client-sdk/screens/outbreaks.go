@@ -1,6 +1,8 @@
 package screens
 
 import (
+	"slices"
+
 	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens/h"
@@ -83,7 +85,9 @@ type CourseDay struct {
 	Why   string // why this date
 }
 
-// Outbreak shows what it is, where, since when, and what is being done.
+// Outbreak answers what a worried person asks, in that order: what to do next, how bad
+// it will be, whether it works, whether it is over, and who else may have it. What was
+// done and found stands below, folded.
 func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
 	return screen("outbreak",
@@ -92,26 +96,52 @@ func Outbreak(t *texts.Catalogue, v OutbreakView) g.Node {
 		g.Iff(v.Proposal != nil && v.Ended == "", func() g.Node { return proposal(t, v.ID, *v.Proposal) }),
 		h.Div(class("cols"),
 			h.Div(class("col"),
+				g.If(v.Ended == "", nextPart(t, v)),
 				g.Iff(v.Forecast != nil, func() g.Node { return h.Div(h.ID(IDForecast), Forecast(t, *v.Forecast)) }),
-				g.Iff(v.Clear != nil, func() g.Node { return h.Div(h.ID(IDClear), Clear(t, *v.Clear)) }),
-				coursePart(t, v)),
+				g.Iff(v.Clear != nil, func() g.Node { return h.Div(h.ID(IDClear), class("col"), Clear(t, *v.Clear)) })),
 			h.Div(class("col"),
 				section(o.Plants, plantRows(t, v.Plants)),
-				g.Iff(v.Trace != nil, func() g.Node { return Trace(t, *v.Trace) }),
-				outbreakChange(t, v),
-				historyPart(t, o.Applications, o.NoApplications, v.Applications),
-				historyPart(t, o.Findings, o.NoFindings, v.Findings))))
+				g.Iff(v.Trace != nil, func() g.Node { return TraceOn(t, *v.Trace) }),
+				h.Div(class("folds"),
+					g.Iff(v.Course != nil, func() g.Node { return courseFold(t, *v.Course) }),
+					historyFold(t, "ob-treated", "bottle", o.Applications, o.NoApplications, v.Applications),
+					historyFold(t, "ob-found", "look", o.Findings, o.NoFindings, v.Findings),
+					g.Iff(v.Trace != nil, func() g.Node {
+						return fold("ob-trace", "why", o.Counted(t.Trace.Title, len(v.Trace.Fits)), TraceBack(t, *v.Trace))
+					}),
+					outbreakChange(t, v)))))
 }
 
-func coursePart(t *texts.Catalogue, v OutbreakView) g.Node {
+// nextPart is the next thing to do, or the way to a plan.
+func nextPart(t *texts.Catalogue, v OutbreakView) g.Node {
 	o := t.Outbreak
 	if v.Course == nil {
-		return g.If(v.Ended == "", section(o.Course, empty("course", o.NoCourseTitle, o.NoCourse, g.If(!v.Guest, planLinks(t, v, "main", o.PlanCourse)))))
+		return section(o.Next, empty("course", o.NoCourseTitle, o.NoCourse, g.If(!v.Guest, planLinks(t, v, "main", o.PlanCourse))))
 	}
-	return section(o.Course,
-		h.P(h.Text(v.Course.Summary)), h.P(class("small"), h.Text(v.Course.By)), h.P(class("tag"), icon("info"), h.Span(h.Text(v.Course.Basis))),
-		h.Ol(class("calendar"), g.Map(v.Course.Days, func(d CourseDay) g.Node { return courseDay(t, d) })),
-		g.If(v.Ended == "" && !v.Guest, planLinks(t, v, "plain", o.ChangeCourse)))
+	next := v.Course.next()
+	return section(o.Next,
+		g.If(len(next) == 0, h.P(h.Text(o.AllDone))),
+		g.If(len(next) > 0, h.Ol(class("calendar"), g.Map(next, func(d CourseDay) g.Node { return courseDay(t, d) }))),
+		g.If(!v.Guest, planLinks(t, v, "plain", o.ChangeCourse)))
+}
+
+// next is what is to be done on the first day that is not done.
+func (v *CourseView) next() []CourseDay {
+	first := slices.IndexFunc(v.Days, func(d CourseDay) bool { return d.State != texts.Done })
+	if first < 0 {
+		return nil
+	}
+	last := first
+	for last < len(v.Days) && v.Days[last].Date == v.Days[first].Date && v.Days[last].State != texts.Done {
+		last++
+	}
+	return v.Days[first:last]
+}
+
+func courseFold(t *texts.Catalogue, v CourseView) g.Node {
+	return fold("ob-course", "course", t.Outbreak.Counted(t.Outbreak.Course, len(v.Days)),
+		h.P(h.Text(v.Summary)), h.P(class("small"), h.Text(v.By)), h.P(class("tag"), icon("info"), h.Span(h.Text(v.Basis))),
+		h.Ol(class("calendar"), g.Map(v.Days, func(d CourseDay) g.Node { return courseDay(t, d) })))
 }
 
 // planLinks lead to the plans where there are any, otherwise to the course by hand.
@@ -134,12 +164,17 @@ func outbreakChange(t *texts.Catalogue, v OutbreakView) g.Node {
 	if v.Ended != "" || v.Guest {
 		return nil
 	}
-	return h.Div(class("folds"),
+	return g.Group{
 		fold("ob-pest", "outbreaks", o.PestTitle, form(ActSetPest, hidden("outbreak", v.ID), pestField(t, "op-"+v.ID, v.Pest), submit("plain", t.Common.Save))),
-		g.If(v.CanClose, fold("ob-close", "due-done", o.CloseTitle, h.P(h.Text(o.CloseWords)), button("plain", o.Close, act(ActCloseOutbreak, "outbreak", v.ID)))))
+		g.If(v.CanClose, fold("ob-close", "due-done", o.CloseTitle, h.P(h.Text(o.CloseWords)), button("plain", o.Close, act(ActCloseOutbreak, "outbreak", v.ID)))),
+	}
 }
 
-func historyPart(t *texts.Catalogue, title, none string, days []TimelineDay) g.Node {
-	return section(title, g.If(len(days) == 0, h.P(class("muted"), h.Text(none))),
+func historyFold(t *texts.Catalogue, id, kind, title, none string, days []TimelineDay) g.Node {
+	entries := 0
+	for _, d := range days {
+		entries += len(d.Entries)
+	}
+	return fold(id, kind, t.Outbreak.Counted(title, entries), g.If(entries == 0, h.P(class("muted"), h.Text(none))),
 		g.Map(days, func(d TimelineDay) g.Node { return timelineDay(t, d) }))
 }

@@ -37,10 +37,10 @@ type TracePlant struct {
 // TraceWarning is somebody outside who would want to know.
 type TraceWarning struct{ Who, Why string }
 
-// Trace is the way back and the way on.
-func Trace(t *texts.Catalogue, v TraceView) g.Node {
+// TraceBack is when the pest came in, and with what.
+func TraceBack(t *texts.Catalogue, v TraceView) g.Node {
 	c := t.Trace
-	return section(c.Title, h.Div(class("card"),
+	return g.Group{
 		h.P(class("strong"), h.Text(c.Window(t.Format.Day(v.From), t.Format.Day(v.To)))),
 		g.If(v.Why != "", h.P(class("small"), h.Text(v.Why))),
 		h.Figure(class("picture"), traceChart(t, v), h.Ul(class("legend trace"), legendKey(t.Trace.WindowShort, box("window", 1, 1, 20, 12, 2)))),
@@ -48,13 +48,21 @@ func Trace(t *texts.Catalogue, v TraceView) g.Node {
 		g.If(len(v.Fits) == 0, h.P(class("muted"), h.Text(c.NoFits))),
 		g.If(len(v.Fits) > 0, h.Ol(class("fits"), numbered(v.Fits, func(i int, f TraceFit) g.Node { return traceFit(t, i, f) }))),
 		g.If(len(v.Fits) > 0, h.P(class("tag"), icon("info"), h.Span(h.Text(c.Note)))),
-		g.If(v.Basis != "", h.P(class("small"), h.Text(v.Basis)))),
-		g.If(len(v.LookAt) > 0, g.Group{h.H3(h.Text(c.LookAt)), h.Ul(class("rows"), g.Map(v.LookAt, func(p TracePlant) g.Node {
+		g.If(v.Basis != "", h.P(class("small"), h.Text(v.Basis))),
+	}
+}
+
+// TraceOn is the plants and people that may have it from here.
+func TraceOn(t *texts.Catalogue, v TraceView) g.Node {
+	c := t.Trace
+	return g.Group{
+		g.If(len(v.LookAt) > 0, section(c.LookAt, h.Ul(class("rows"), g.Map(v.LookAt, func(p TracePlant) g.Node {
 			return plantToSee(t, p.Plant, p.Place, p.Why)
-		}))}),
-		g.If(len(v.Warn) > 0, g.Group{h.H3(h.Text(c.Warn)), h.Ul(class("rows"), g.Map(v.Warn, func(w TraceWarning) g.Node {
+		})))),
+		g.If(len(v.Warn) > 0, section(c.Warn, h.Ul(class("rows"), g.Map(v.Warn, func(w TraceWarning) g.Node {
 			return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"), h.P(class("strong"), h.Text(w.Who)), h.P(class("small"), h.Text(w.Why))))
-		}))}))
+		})))),
+	}
 }
 
 func traceFit(t *texts.Catalogue, i int, f TraceFit) g.Node {

@@ -63,7 +63,7 @@ type Plans struct {
 	Fewest, Soonest, NoChem           string // the names of the plans
 	FewestLead, SoonestLead           string
 	NoChemLead                        string
-	Count                             func(treatments, byHand int) string
+	Count                             func(treatments, byHand, days int) string
 	ProposalTitle, ProposalMore       string
 	SeeOthers                         string
 	ProposalChance                    func(was, now string) string
@@ -76,6 +76,7 @@ type Plans struct {
 	NoAmount                          func(product string) string
 	NoStock                           string
 	Step                              func(kind model.StepKind, plants int, product string) string
+	Both                              func(byHand model.StepKind, spray string) string
 	Why                               func(w model.StepWhy, product string) string
 	Limit                             func(l plan.Limit) string
 	Without                           func(limit, chance string) string

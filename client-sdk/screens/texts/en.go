@@ -207,7 +207,9 @@ func enOutbreaks(c *Catalogue) {
 		ToRound: "Walk a round", Running: "Running", Ended: "Ended",
 	}
 	c.Outbreak = Outbreak{
-		Course: "Course", NoCourseTitle: "No course yet", NoCourse: "One spray leaves eggs and young behind. A course repeats it before they are grown.",
+		Next: "What to do next", AllDone: "Every day of the plan is done. Look at the plants; below it says whether it is over.",
+		Counted: func(title string, n int) string { return title + " (" + itoa(n) + ")" },
+		Course:  "Course", NoCourseTitle: "No course yet", NoCourse: "One spray leaves eggs and young behind. A course repeats it before they are grown.",
 		PlanCourse: "Plan a course", ChangeCourse: "Change the course",
 		Plants: "Plants", Applications: "Treatments", NoApplications: "No treatment noted yet.", Findings: "Findings", NoFindings: "No finding noted yet.",
 		WhyDate:   func(why string) string { return "Why: " + why },

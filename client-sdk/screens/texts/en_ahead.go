@@ -144,15 +144,15 @@ func enPlans(c *Catalogue) {
 		Fewest: "Fewest treatments", FewestLead: "The fewest treatments with a product that reach the aim. Rinsing and wiping do the rest.",
 		Soonest: "Soonest over", SoonestLead: "More work in fewer weeks.",
 		NoChem: "Nothing from a bottle", NoChemLead: "Only water and hands, and more often.",
-		Count: func(treatments, byHand int) string {
-			hands := count(byHand, "time by hand", "times by hand")
-			switch {
-			case byHand == 0:
-				return count(treatments, "treatment", "treatments")
-			case treatments == 0:
-				return hands
+		Count: func(treatments, byHand, days int) string {
+			parts := []string{"work on " + count(days, "day", "days")}
+			if byHand > 0 {
+				parts = append([]string{count(byHand, "rinse or wipe", "rinses or wipes")}, parts...)
 			}
-			return count(treatments, "treatment", "treatments") + ", " + hands
+			if treatments > 0 {
+				parts = append([]string{count(treatments, "treatment", "treatments")}, parts...)
+			}
+			return strings.Join(parts, ", ")
 		},
 		ProposalTitle: "The plan no longer reaches its aim", ProposalMore: "More was counted than the plan reckons with", SeeOthers: "See other plans",
 		ProposalChance: func(was, now string) string {
@@ -213,7 +213,7 @@ func enClear(c *Catalogue) {
 		Honest:     "A clean look lowers the doubt, it never ends it.",
 		SamePerson: "The same person at the same leaf on the same day is not a second look.",
 		EmptyCard:  "An empty sticky card proves nothing for mites, mealybugs, scales and wingless aphids.",
-		TrendTitle: "Change since treatment", TrendChart: "Change since treatment, as a factor",
+		TrendTitle: "Is it working?", TrendChart: "Change since treatment, as a factor",
 		TrendSince: func(day string) string { return "Counts since " + day + ", against those before." },
 		TrendDown: func(percent, low, high string) string {
 			return "About " + percent + " fewer, likely between " + low + " and " + high + " fewer."

@@ -10,6 +10,10 @@ import (
 // enPlanLimits are the words for what a search for plans answers with.
 func enPlanLimits(c *Catalogue) {
 	p := &c.Plans
+	p.Both = func(byHand model.StepKind, spray string) string {
+		verb := map[model.StepKind]string{model.StepRinse: "Rinse", model.StepWipe: "Wipe"}[byHand]
+		return strings.Replace(spray, "Spray", verb+" and spray", 1)
+	}
 	p.Step, p.Why, p.Held, p.Refused = enStep, enStepWhy, enHeld, enRefused
 	p.Limit = func(l plan.Limit) string { return enLimits[l] }
 	p.RelaxBy = func(l plan.Limit) string { return enRelax[l] }

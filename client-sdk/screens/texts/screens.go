@@ -182,8 +182,10 @@ type Outbreaks struct {
 
 // Outbreak is one outbreak's page.
 type Outbreak struct {
+	Next, AllDone                   string
 	Course, NoCourseTitle, NoCourse string
 	PlanCourse, ChangeCourse        string
+	Counted                         func(title string, n int) string
 	Plants                          string
 	Applications, NoApplications    string
 	Findings, NoFindings            string

@@ -34,7 +34,11 @@ test('it has plants in places, an outbreak with photos and treatments, and work'
   await guest.go('#/outbreaks', 'outbreaks');
   await guest.screen().locator('a.row').first().click();
   await guest.at('outbreak');
+  await guest.screen().locator('.working').waitFor({ state: 'detached', timeout: 120_000 });
+  await guest.unfold('Treatments');
   await guest.sees(/^Treated with/);
+  await guest.unfold('Findings');
+  await guest.screen().locator('.entry .thumb').first().scrollIntoViewIfNeeded(); // a photo has no size before it is loaded
   assert.ok(await guest.photographed(guest.screen().locator('.entry img[data-photo]').first()) > 100);
 });
 
