@@ -1,6 +1,8 @@
 package dataset_test
 
 import (
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -16,5 +18,19 @@ func TestTheSplitStandsStill(t *testing.T) {
 	}
 	for _, name := range []string{"1070.jpg", "94.jpg", "image11.jpeg", "image9.jpeg"} {
 		require.False(t, dataset.InFit(name), name)
+	}
+}
+
+// A picture that is in the set twice is in neither half: it was looked at under its other
+// name while the rules were made.
+func TestTwinIsInNeitherHalf(t *testing.T) {
+	root := t.TempDir()
+	images := filepath.Join(root, dataset.Soybean.Name, "images")
+	require.NoError(t, os.MkdirAll(images, 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(images, "image29.jpeg"), []byte("never opened"), 0o644))
+	for _, fit := range []bool{true, false} {
+		all, err := dataset.Load(root, dataset.Soybean, fit)
+		require.NoError(t, err)
+		require.Empty(t, all)
 	}
 }
