@@ -36,8 +36,14 @@ func (s *side) Devices() []model.DeviceID    { return s.devices }
 
 func (s *side) Heads() map[model.DeviceID]oplog.Head { return s.heads }
 
+// Read puts small batches together: a phone that comes new would have to fetch and
+// verify a signature for nearly every entry.
 func (s *side) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
-	return s.room.log.Read(ctx, d, after, maxBytes)
+	batches, err := s.room.log.Read(ctx, d, after, maxBytes)
+	if err != nil {
+		return nil, err
+	}
+	return oplog.Segments(batches)
 }
 
 func (s *side) Take(ctx context.Context, batches []*oplog.Batch) ([]merge.Refusal, error) {

@@ -35,6 +35,44 @@ func Segment(run []*Batch) (*Batch, error) {
 	return s, nil
 }
 
+// fewLoose is how many batches are not worth putting together.
+const fewLoose = 8
+
+// Segments puts many small batches of a log, which follow each other, together, for
+// somebody who has none of them yet. Few stay as they are.
+func Segments(log []*Batch) ([]*Batch, error) {
+	var out []*Batch
+	for len(log) > 0 {
+		n := together(log)
+		if n < fewLoose {
+			out, log = append(out, log[:n]...), log[n:]
+			continue
+		}
+		s, err := Segment(log[:n])
+		if err != nil {
+			return nil, err
+		}
+		out, log = append(out, s), log[n:]
+	}
+	return out, nil
+}
+
+// together is how many batches, from the first, make a segment of at most half of what a
+// batch may hold.
+func together(log []*Batch) int {
+	if log[0].First == 1 {
+		return 1
+	}
+	ops, bytes := 0, 0
+	for i, b := range log {
+		ops, bytes = ops+b.Count, bytes+len(b.Ops)
+		if i > 0 && (ops > MaxBatchOps/2 || bytes > MaxBatchBytes/4) {
+			return i
+		}
+	}
+	return len(log)
+}
+
 // SameEnd gives ErrFork if two batches that end at the same number do not end with the
 // same hash. If they do, they hold the same, as far as both go back.
 func SameEnd(a, b *Batch) error {

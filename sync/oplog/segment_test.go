@@ -99,3 +99,22 @@ func TestWhatIsNoSegment(t *testing.T) {
 		})
 	}
 }
+
+func TestManySmallBatchesArePassedOnTogether(t *testing.T) {
+	p, begin, log := segmentLog(t)
+	few, err := oplog.Segments(append([]*oplog.Batch{begin}, log...))
+	require.NoError(t, err)
+	require.Equal(t, append([]*oplog.Batch{begin}, log...), few)
+
+	for range 3000 {
+		log = append(log, p.Batch(t, 1))
+	}
+	many, err := oplog.Segments(append([]*oplog.Batch{begin}, log...))
+	require.NoError(t, err)
+	require.Less(t, len(many), 5)
+	require.Equal(t, opsOf(t, p, append([]*oplog.Batch{begin}, log...)...), opsOf(t, p, many...))
+
+	log[20] = log[21]
+	_, err = oplog.Segments(log)
+	require.ErrorIs(t, err, oplog.ErrGap)
+}
