@@ -91,7 +91,7 @@ func TestADamagedFileGivesWhatItCan(t *testing.T) {
 	full := replica(t, h, h.Batches()...)
 	file := packed(t, full, nil)
 	r := rand.New(rand.NewPCG(1, 1))
-	for i := range 16 {
+	for i := range 8 {
 		at := r.IntN(len(file))
 		bad := bytes.Clone(file[:at])
 		if i%2 == 0 {

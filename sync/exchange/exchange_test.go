@@ -155,6 +155,7 @@ func TestTwoAgreeOverABadNetwork(t *testing.T) {
 
 func TestThreeAgreeThroughTheOneInTheMiddle(t *testing.T) {
 	h := history(t)
+	want := whole(t, h)
 	rapid.Check(t, func(t *rapid.T) {
 		hub := memlog.NewReplica(h.ID)
 		phones := []*memlog.Replica{scattered(t, h, "a"), scattered(t, h, "b")}
@@ -170,7 +171,6 @@ func TestThreeAgreeThroughTheOneInTheMiddle(t *testing.T) {
 		for _, l := range links {
 			l.talk(t, 40)
 		}
-		want := whole(t, h)
 		require.Equal(t, want, digest(t, hub))
 		require.Equal(t, want, digest(t, phones[0]))
 		require.Equal(t, want, digest(t, phones[1]))

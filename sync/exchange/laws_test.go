@@ -86,7 +86,7 @@ func TestABrokenConversationGoesOnWhereItBroke(t *testing.T) {
 func TestMessagesInFlightMayOverlap(t *testing.T) {
 	h := pages(t)
 	r := rand.New(rand.NewPCG(1, 2))
-	for range 12 {
+	for range 6 {
 		full, fresh := replica(t, h, h.Batches()[:8]...), memlog.NewReplica(h.ID)
 		l := newLink(full, fresh)
 		l.speak(t, 1)
