@@ -2,10 +2,10 @@ package simtest_test
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/binary"
-	"encoding/json"
 	"fmt"
 	"reflect"
 	"slices"
@@ -35,14 +35,19 @@ func (w *world) check() error {
 		return err
 	}
 	aside := setAside(st)
+	repeats := repeats(ops, aside)
+	for id := range repeats {
+		aside[id] = true
+	}
 	counting := slices.DeleteFunc(slices.Clone(ops), func(op *oplog.Op) bool { return aside[op.ID] })
 	for _, law := range []func() error{
 		func() error { return w.allTheSame(st) },
 		func() error { return w.nothingLost(ops) },
 		func() error { return w.nothingMadeUp(ops) },
+		func() error { return w.nothingDoubled(counting) },
 		func() error { return onlyWhoMay(st, ops) },
 		func() error { return w.lastWriteWins(counting) },
-		func() error { return w.tasksFollow(st, counting) },
+		func() error { return w.tasksFollow(st, counting, repeats) },
 	} {
 		if err := law(); err != nil {
 			return err
@@ -70,8 +75,8 @@ func (w *world) batches() ([]*oplog.Batch, error) {
 }
 
 // read gives the operations of all logs, and checks on the way what a reader who has
-// only FORMAT.md would check: that each batch goes on where the one before it ended,
-// and that its device signed it.
+// only FORMAT.md would check: that each batch goes on where the one before it ended, or
+// repeats its end, and that its device signed it.
 func read(st *merge.State, batches []*oplog.Batch) ([]*oplog.Op, error) {
 	var out []*oplog.Op
 	tails := map[model.DeviceID]*oplog.Tail{}
@@ -80,14 +85,14 @@ func read(st *merge.State, batches []*oplog.Batch) ([]*oplog.Op, error) {
 			tails[b.Device] = oplog.NewTail(st.Household(), b.Device)
 		}
 		tail := tails[b.Device]
-		if b.First != tail.Head().Seq+1 || b.Prev != tail.Head().Hash {
+		items, known := split(b.Ops), tail.Head().Seq+1-b.First
+		if b.First == 0 || b.First > tail.Head().Seq+1 || hashAfter(b.Prev, items[:known]) != tail.Head().Hash {
 			return nil, fmt.Errorf("log of %s: batch %d does not go on", b.Device, b.First)
 		}
-		items := split(b.Ops)
 		if key, _ := st.Key(b.Device); !signed(st.Household(), key, b, items) {
 			return nil, fmt.Errorf("log of %s: batch %d is not signed", b.Device, b.First)
 		}
-		for _, data := range items {
+		for _, data := range items[known:] {
 			op, err := tail.Replay(data)
 			if err != nil {
 				return nil, fmt.Errorf("log of %s: %w", b.Device, err)
@@ -100,14 +105,18 @@ func read(st *merge.State, batches []*oplog.Batch) ([]*oplog.Op, error) {
 
 // signed checks chain and signature by the written rule.
 func signed(h model.HouseholdID, key ed25519.PublicKey, b *oplog.Batch, items [][]byte) bool {
-	hash := b.Prev
-	for _, op := range items {
-		hash = sha256.Sum256(append(hash[:len(hash):len(hash)], op...))
-	}
+	hash := hashAfter(b.Prev, items)
 	text := append([]byte("leafturn batch v1\n"), h[:]...)
 	text = append(text, b.Device[:]...)
 	text = binary.BigEndian.AppendUint64(text, b.Last())
 	return len(items) == b.Count && ed25519.Verify(key, append(text, hash[:]...), b.Sig)
+}
+
+func hashAfter(hash oplog.Hash, items [][]byte) oplog.Hash {
+	for _, op := range items {
+		hash = sha256.Sum256(append(hash[:len(hash):len(hash)], op...))
+	}
+	return hash
 }
 
 // allTheSame: every replica holds the same state, whether it took it in bit by bit,
@@ -146,78 +155,10 @@ func (w *world) allTheSame(st *merge.State) error {
 	return nil
 }
 
-// nothingLost: what somebody was told is saved is there, under the number they were
-// given, with what they wrote in it.
-func (w *world) nothingLost(ops []*oplog.Op) error {
-	there := map[model.FactID]*oplog.Op{}
-	for _, op := range ops {
-		if there[op.ID] != nil {
-			return fmt.Errorf("%v is there twice", op.ID)
-		}
-		there[op.ID] = op
-	}
-	for id, body := range w.saved {
-		if op := there[id]; op == nil {
-			return fmt.Errorf("%v was saved and is gone", id)
-		} else if textOf(op.Body) != textOf(body) {
-			return fmt.Errorf("%v is %s, but %s was saved", id, textOf(op.Body), textOf(body))
-		}
-	}
-	return nil
-}
-
-// textOf says what was written, without what the phone fills in.
-func textOf(body any) string {
-	type one struct {
-		Key   model.FieldKey
-		Value model.Value
-	}
-	switch b := body.(type) {
-	case *model.Fact:
-		text, _ := json.Marshal(b.Body) // numbers, texts and lists always encode
-		return fmt.Sprintf("%T%s", b.Body, text)
-	case *oplog.Set:
-		var all []one
-		for _, f := range b.Fields {
-			all = append(all, one{f.Key, f.Value})
-		}
-		return fmt.Sprintf("%v%v", b.Record, all)
-	}
-	return fmt.Sprintf("%T", body)
-}
-
-// nothingMadeUp: every fact and every setting was written by a person on the phone
-// whose log it is in. Phones name themselves and their members.
-func (w *world) nothingMadeUp(ops []*oplog.Op) error {
-	tried := map[model.DeviceID]map[string]bool{}
-	for _, p := range append(w.phones, w.gone...) {
-		texts := map[string]bool{}
-		for _, body := range p.tried {
-			texts[textOf(body)] = true
-		}
-		tried[p.Device()] = texts
-	}
-	for _, op := range ops {
-		switch b := op.Body.(type) {
-		case *oplog.Set:
-			named := b.Record.Kind == model.KindMember || b.Record.Kind == model.KindDevice || b.Record.Kind == model.KindHousehold && op.ID.Seq <= 3
-			if named && b.Fields[0].Value.Text != mark {
-				continue
-			}
-		case *model.Fact:
-		default:
-			continue
-		}
-		if !tried[op.ID.Device][textOf(op.Body)] {
-			return fmt.Errorf("%v is there and nobody wrote it: %s", op.ID, textOf(op.Body))
-		}
-	}
-	return nil
-}
-
 // lastWriteWins: of every register the write with the greatest stamp, then device,
-// then number counts on every phone; and who had seen a write and replaced it has
-// the later stamp, whatever the clocks showed.
+// then number counts on every phone; and who had seen a write and replaced it comes
+// later in that order, whatever the clocks showed. A number in a log that has had two
+// histories may have been that of another write when it was named.
 func (w *world) lastWriteWins(ops []*oplog.Op) error {
 	byID := map[model.FactID]*oplog.Op{}
 	for _, op := range ops {
@@ -232,7 +173,7 @@ func (w *world) lastWriteWins(ops []*oplog.Op) error {
 				}
 			}
 			for _, one := range writes {
-				if over := byID[one.Over]; over != nil && over.Stamp >= one.Stamp {
+				if over := byID[one.Over]; over != nil && !w.kins[over.ID.Device].torn && compareOps(over, byID[one.By]) >= 0 {
 					return fmt.Errorf("%v replaced %v, but is not later", one.By, over.ID)
 				}
 			}
@@ -243,7 +184,7 @@ func (w *world) lastWriteWins(ops []*oplog.Op) error {
 
 // tasksFollow: all phones show the same tasks, and these are those that follow from
 // the facts.
-func (w *world) tasksFollow(st *merge.State, ops []*oplog.Op) error {
+func (w *world) tasksFollow(st *merge.State, ops []*oplog.Op, repeats map[model.FactID]model.FactID) error {
 	want := agenda.Derive(st.Book(), model.Instant(w.now), time.UTC)
 	for _, p := range w.phones {
 		if got := p.agenda(); !reflect.DeepEqual(want, got) {
@@ -252,9 +193,15 @@ func (w *world) tasksFollow(st *merge.State, ops []*oplog.Op) error {
 	}
 	facts := map[model.FactID]*model.Fact{}
 	for _, op := range ops {
-		if f, ok := op.Body.(*model.Fact); ok {
-			facts[op.ID] = f
+		f, ok := op.Body.(*model.Fact)
+		if !ok {
+			continue
 		}
+		if x, ok := f.Body.(*model.Withdrawn); ok { // a repeat is taken back by taking back what it repeats
+			first := cmp.Or(repeats[x.Fact], x.Fact)
+			f = &model.Fact{ID: f.ID, Stamp: f.Stamp, Body: &model.Withdrawn{Fact: first}}
+		}
+		facts[op.ID] = f
 	}
 	done := map[model.TaskKey]int{}
 	for id, f := range facts {

@@ -28,6 +28,9 @@ const (
 	reinstalling
 	restoring
 	forging
+	copying
+	settingBack
+	sharing
 )
 
 // moves says what each kind does and how often it comes, out of 100 or so.
@@ -54,6 +57,9 @@ var moves = map[kind]struct {
 	reinstalling:   {1, (*world).phoneIsReinstalled},
 	restoring:      {2, (*world).serverIsRestored},
 	forging:        {3, (*world).someoneForges},
+	copying:        {2, (*world).phoneIsCopied},
+	settingBack:    {2, (*world).phoneIsSetBack},
+	sharing:        {1, (*world).twoTakeOneInvitation},
 }
 
 // move is one thing that happens. All that is left to chance in it comes from its

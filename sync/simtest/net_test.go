@@ -55,14 +55,14 @@ func (l *line) Do(_ context.Context, r replica.Request) (*replica.Response, erro
 	case lost:
 		return nil, replica.ErrOffline
 	case late, twice:
-		w.air = append(w.air, packet{l.p.Device(), l.s, r})
+		w.air = append(w.air, packet{l.s, r})
 		if f == late {
 			return nil, replica.ErrOffline
 		}
 	case altered:
 		r.Body = w.alter(r.Body)
 	}
-	resp, err := l.s.answer(l.p.Device(), r)
+	resp, err := l.s.answer(r)
 	if err != nil {
 		return nil, err
 	}

@@ -10,7 +10,7 @@ import (
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/replica/memvault"
-	"leafturn/model"
+	"leafturn/model/fault"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 )
@@ -27,12 +27,13 @@ type phone struct {
 	opts  replica.Options
 	lines map[*server]*replica.Server
 	cut   map[*server]int64 // until when a server cannot be reached
-	tried []any             // what its people tried to write
+	kin   *kin
+	out   fault.Code // why the last sync failed, empty if it did not
 }
 
 func (w *world) newPhone(name string) *phone {
 	random := rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s", w.seed, name)))
-	p := &phone{name: name, w: w, skew: w.between(-2*day, 2*day), cut: map[*server]int64{}}
+	p := &phone{name: name, w: w, skew: w.between(-2*day, 2*day), cut: map[*server]int64{}, kin: &kin{}}
 	p.disk = newDisk(func() replica.Vault { return memvault.New() })
 	p.disk.lying = w.opt.lying
 	p.opts = replica.Options{Wall: func() int64 { return w.now + p.skew }, Random: random, NewID: func() uuid.UUID {
@@ -48,6 +49,9 @@ func (p *phone) vault() replica.Vault { return &vault{p.disk.now, p.disk} }
 // use takes up a replica that was just made or opened.
 func (p *phone) use(r *replica.Replica, err error) error {
 	p.Replica, p.lines = r, map[*server]*replica.Server{}
+	if err == nil {
+		p.w.kins[p.Device()] = p.kin
+	}
 	return err
 }
 
@@ -65,12 +69,12 @@ func (p *phone) server(s *server) *replica.Server {
 // do lets a person write, and remembers what was tried and what they were told.
 func (p *phone) do(bodies ...any) error {
 	return p.w.alive(p, func() error {
-		p.tried = append(p.tried, bodies...)
+		p.kin.tried = append(p.kin.tried, bodies...)
 		ids, err := p.Do(ctx, bodies...)
 		for i, id := range ids {
-			p.w.saved[id] = bodies[i]
+			p.w.saved = append(p.w.saved, p.entry(id, bodies[i]))
 		}
-		return ignore(err, oplog.ErrNotAllowed.Code, oplog.ErrStranger.Code, oplog.ErrRevoked.Code, oplog.ErrLastKeeper.Code)
+		return ignore(err, oplog.ErrNotAllowed.Code, oplog.ErrStranger.Code, oplog.ErrRevoked.Code, oplog.ErrUsed.Code, oplog.ErrLastKeeper.Code)
 	})
 }
 
@@ -119,6 +123,14 @@ func (v *vault) Begin(ctx context.Context, b replica.Beginning) error {
 	return v.disk.keep(func(to replica.Vault) error { return to.Begin(ctx, b) })
 }
 
+func (v *vault) Succeed(ctx context.Context, s replica.Succession) error {
+	return v.disk.keep(func(to replica.Vault) error { return to.Succeed(ctx, s) })
+}
+
+func (v *vault) Replace(ctx context.Context, x replica.Replacement) error {
+	return v.disk.keep(func(to replica.Vault) error { return to.Replace(ctx, x) })
+}
+
 func (v *vault) Append(ctx context.Context, batches []*oplog.Batch) error {
 	return v.disk.keep(func(to replica.Vault) error { return to.Append(ctx, batches) })
 }
@@ -129,10 +141,6 @@ func (v *vault) AddPending(ctx context.Context, ops []replica.Pending) error {
 
 func (v *vault) Seal(ctx context.Context, b *oplog.Batch) error {
 	return v.disk.keep(func(to replica.Vault) error { return to.Seal(ctx, b) })
-}
-
-func (v *vault) Replace(ctx context.Context, x replica.Replacement) error {
-	return v.disk.keep(func(to replica.Vault) error { return to.Replace(ctx, x) })
 }
 
 func (v *vault) Keep(ctx context.Context, name string, value []byte) error {
@@ -150,19 +158,4 @@ func (v *vault) SaveSnapshot(ctx context.Context, data []byte) error {
 		do:   func(to replica.Vault) error { return to.SaveSnapshot(ctx, data) },
 		torn: func(to replica.Vault) error { return to.SaveSnapshot(ctx, data[:len(data)/2]) },
 	})
-}
-
-// holds says how far the phone's disk goes in each log, its unsigned operations
-// included.
-func (p *phone) holds() (map[model.DeviceID]uint64, error) {
-	heads, err := p.disk.now.Heads(ctx)
-	if err != nil {
-		return nil, err
-	}
-	v := oplog.VectorOf(heads)
-	pending, err := p.disk.now.Pending(ctx)
-	if len(pending) > 0 {
-		v[p.Device()] = pending[len(pending)-1].Seq
-	}
-	return v, err
 }

@@ -3,6 +3,7 @@ package simtest_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"leafturn/model"
@@ -36,12 +37,13 @@ func onlyWhoMay(st *merge.State, ops []*oplog.Op) error {
 type rights struct {
 	first   map[model.DeviceID]model.Role // by which it came
 	members map[model.DeviceID]model.MemberID
-	further map[model.DeviceID]bool // it joined as a further phone of a member
-	changes []*oplog.Op             // *oplog.Appoint, *oplog.Revoke and *oplog.Remove, in order
+	further map[model.DeviceID]bool           // it joined as a further phone of a member
+	from    map[model.DeviceID]model.DeviceID // whose place it took
+	changes []*oplog.Op                       // *oplog.Appoint, *oplog.Revoke and *oplog.Remove, in order
 }
 
 func rightsOf(ops []*oplog.Op) *rights {
-	r := &rights{first: map[model.DeviceID]model.Role{}, members: map[model.DeviceID]model.MemberID{}, further: map[model.DeviceID]bool{}}
+	r := &rights{first: map[model.DeviceID]model.Role{}, members: map[model.DeviceID]model.MemberID{}, further: map[model.DeviceID]bool{}, from: map[model.DeviceID]model.DeviceID{}}
 	invited := map[model.FactID]*oplog.Invite{}
 	for _, op := range ops {
 		switch b := op.Body.(type) {
@@ -51,32 +53,59 @@ func rightsOf(ops []*oplog.Op) *rights {
 			r.changes = append(r.changes, op)
 		}
 	}
-	for _, op := range ops {
+	inOrder := slices.SortedFunc(slices.Values(ops), compareOps)
+	for _, op := range inOrder {
 		switch b := op.Body.(type) {
 		case *oplog.Found:
 			r.first[op.ID.Device], r.members[op.ID.Device] = model.Keeper, oplog.FoundingMember(b.Key)
 		case *oplog.Join:
 			i := invited[b.Via]
+			if i == nil {
+				continue // somebody else has used it
+			}
+			delete(invited, b.Via)
+			if !i.Member.IsZero() && !slices.Contains(slices.Collect(maps.Values(r.members)), i.Member) {
+				continue // a further phone of nobody
+			}
 			r.first[op.ID.Device], r.members[op.ID.Device] = i.Role, i.InvitedMember()
 			r.further[op.ID.Device] = !i.Member.IsZero()
+		case *oplog.Succeed:
+			d := op.ID.Device
+			r.first[d], r.members[d], r.further[d], r.from[d] = r.first[b.Device], r.members[b.Device], r.further[b.Device], b.Device
 		}
 	}
-	slices.SortFunc(r.changes, func(a, b *oplog.Op) int { return cmp.Or(cmp.Compare(a.Stamp, b.Stamp), a.ID.Compare(b.ID)) })
+	slices.SortFunc(r.changes, compareOps)
 	return r
 }
+
+func compareOps(a, b *oplog.Op) int { return cmp.Or(cmp.Compare(a.Stamp, b.Stamp), a.ID.Compare(b.ID)) }
 
 // about gives the changes of a device's rights.
 func (r *rights) about(d model.DeviceID) []*oplog.Op {
 	return slices.DeleteFunc(slices.Clone(r.changes), func(op *oplog.Op) bool {
 		switch b := op.Body.(type) {
 		case *oplog.Revoke:
-			return b.Device != d
+			return b.Device != d && !r.endsWith(d, b)
 		case *oplog.Appoint:
 			return b.Member != r.members[d]
 		default:
 			return b.(*oplog.Remove).Member != r.members[d]
 		}
 	})
+}
+
+// endsWith reports whether a device ends because one was revoked whose place it, or one
+// before it, had taken: but for those that were named to stay.
+func (r *rights) endsWith(d model.DeviceID, b *oplog.Revoke) bool {
+	for ; r.from[d] != (model.DeviceID{}); d = r.from[d] {
+		if slices.Contains(b.Stay, d) {
+			return false
+		}
+		if r.from[d] == b.Device {
+			return true
+		}
+	}
+	return false
 }
 
 // role is the role by which an operation is judged, 0 for none: what an author of a
@@ -98,7 +127,7 @@ func (r *rights) role(id model.FactID) model.Role {
 				role = b.Role
 			}
 		case *oplog.Revoke:
-			if id.Seq > b.Last {
+			if b.Device != id.Device || id.Seq > b.Last {
 				return 0
 			}
 		case *oplog.Remove:
@@ -125,8 +154,10 @@ func (r *rights) may(op *oplog.Op) (may, certain bool) {
 	d, role := op.ID.Device, r.role(op.ID)
 	own := r.members[d]
 	switch b := op.Body.(type) {
-	case *oplog.Found, *oplog.Join, *oplog.Define:
-		return true, true
+	case *oplog.Join:
+		return role != 0, len(r.about(d)) == 0
+	case *oplog.Found, *oplog.Succeed, *oplog.Define:
+		return true, len(r.about(d)) == 0
 	case *oplog.Set:
 		mine := b.Record.ID == own.UUID() || b.Record.ID == d.UUID()
 		open := role == model.Helper && b.Record.Kind != model.KindHousehold && b.Record.Kind != model.KindMember && b.Record.Kind != model.KindDevice

@@ -3,6 +3,7 @@ package simtest_test
 import (
 	"flag"
 	"fmt"
+	"regexp"
 	"runtime"
 	"strconv"
 	"strings"
@@ -49,12 +50,21 @@ func try(seed uint64, opt options) string {
 	if err == nil {
 		return ""
 	}
+	sort := sortOf(err)
 	keep := shrink(len(all), func(keep []int) bool {
 		_, err := live(seed, those(all, keep), opt)
-		return err != nil
+		return err != nil && sortOf(err) == sort
 	})
 	return story(seed, all, numbers(keep), opt, err)
 }
+
+// sortOf is what went wrong, without where and to whom, so that a seed is shrunk to the
+// fault that it was found by.
+func sortOf(err error) string {
+	return strings.Join(particulars.Split(err.Error(), -1), "")
+}
+
+var particulars = regexp.MustCompile(`^(move \d+|heal|begin)|[0-9a-f-]*\d[0-9a-f-]*|\{.*\}|\[.*\]`)
 
 // story tells a failing run in words.
 func story(seed uint64, all []move, keep string, opt options, first error) string {

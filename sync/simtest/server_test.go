@@ -96,7 +96,7 @@ var (
 
 // answer does what a request asks for. ErrOffline if the power failed meanwhile. A
 // server whose disk could not be written starts again, as the store's contract says.
-func (s *server) answer(device model.DeviceID, r replica.Request) (resp *replica.Response, err error) {
+func (s *server) answer(r replica.Request) (resp *replica.Response, err error) {
 	defer func() {
 		if x := recover(); x != nil {
 			if _, ok := x.(crash); !ok {
@@ -107,7 +107,7 @@ func (s *server) answer(device model.DeviceID, r replica.Request) (resp *replica
 			resp, err = nil, replica.ErrOffline
 		}
 	}()
-	body, err := s.route(device, r)
+	body, err := s.route(r)
 	if s.disk.broken {
 		s.w.say("%s cannot write its disk", s.name)
 		s.w.broken = errors.Join(s.w.broken, s.w.restartServer(s))
@@ -132,15 +132,12 @@ func refusal(err error) *replica.Response {
 	return &replica.Response{Status: status, Body: body}
 }
 
-func (s *server) route(device model.DeviceID, r replica.Request) ([]byte, error) {
+func (s *server) route(r replica.Request) ([]byte, error) {
 	switch path := r.Path[strings.LastIndexByte(r.Path, '/')+1:]; path {
 	case "challenge":
 		return []byte(`{"challenge":"one"}`), nil
 	case "token":
-		if _, err := s.service.DeviceKey(ctx, s.disk.now.Household(), device); err != nil {
-			return nil, unknown(err, oplog.ErrStranger)
-		}
-		return []byte(`{"token":"one"}`), nil
+		return s.token(r.Body)
 	case "found":
 		return s.found(r.Body)
 	case "join":
@@ -150,7 +147,7 @@ func (s *server) route(device model.DeviceID, r replica.Request) ([]byte, error)
 		}
 		return s.send(s.service.Join(ctx, m))
 	case "exchange":
-		return s.exchange(device, r.Body)
+		return s.exchange(r)
 	default:
 		return nil, fmt.Errorf("no route to %s", path)
 	}
@@ -187,11 +184,32 @@ func (s *server) found(body []byte) ([]byte, error) {
 	return s.send(s.service.Found(ctx, m, func(found func() error) error { return found() }))
 }
 
-func (s *server) exchange(device model.DeviceID, body []byte) ([]byte, error) {
+// token lets whoever names a device be that one.
+func (s *server) token(body []byte) ([]byte, error) {
+	var who struct{ Device model.DeviceID }
+	if err := json.Unmarshal(body, &who); err != nil {
+		return nil, err
+	}
+	if _, err := s.service.DeviceKey(ctx, s.disk.now.Household(), who.Device); err != nil {
+		return nil, unknown(err, oplog.ErrStranger)
+	}
+	return json.Marshal(map[string]model.DeviceID{"token": who.Device})
+}
+
+// bearer is the header of requests by a device that has signed in.
+func bearer(d model.DeviceID) map[string]string {
+	return map[string]string{"authorization": "Bearer " + d.String()}
+}
+
+func (s *server) exchange(r replica.Request) ([]byte, error) {
+	device, err := model.ParseID[model.Device](strings.TrimPrefix(r.Header["authorization"], "Bearer "))
+	if err != nil {
+		return nil, err
+	}
 	if _, err := s.service.DeviceKey(ctx, s.disk.now.Household(), device); err != nil {
 		return nil, unknown(err, errRevoked)
 	}
-	m, bad, err := wire.Decode(body)
+	m, bad, err := wire.Decode(r.Body)
 	if err != nil {
 		return nil, err
 	}

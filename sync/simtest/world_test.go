@@ -13,7 +13,6 @@ import (
 	"leafturn/client-sdk/replica"
 	"leafturn/model"
 	"leafturn/model/fault"
-	"leafturn/sync/oplog"
 )
 
 var ctx = context.Background()
@@ -47,7 +46,8 @@ type world struct {
 	fair    bool     // nothing goes wrong on the network
 	calls   int      // exchanges since the last reset
 
-	saved   map[model.FactID]any           // what somebody was told is saved, and is on some disk
+	saved   []entry                        // what somebody was told is saved, and is on some disk
+	kins    map[model.DeviceID]*kin        // of every device that there ever was
 	ids     map[model.TaskKey]model.TaskID // of the tasks that somebody saw
 	tasks   map[model.TaskID]model.TaskKey // the other way round
 	touched map[model.MemberID]bool        // whose rights somebody changed
@@ -59,7 +59,6 @@ type world struct {
 
 // packet is a request under way.
 type packet struct {
-	from model.DeviceID
 	to   *server
 	data replica.Request
 }
@@ -74,7 +73,7 @@ func live(seed uint64, all []move, opt options) (w *world, err error) {
 		}
 	}()
 	w = &world{opt: opt, seed: seed, random: rand.New(rand.NewPCG(seed, 0)), now: 1_790_000_000_000, trace: sha256.New(),
-		saved: map[model.FactID]any{}, ids: map[model.TaskKey]model.TaskID{}, tasks: map[model.TaskID]model.TaskKey{}, touched: map[model.MemberID]bool{}}
+		kins: map[model.DeviceID]*kin{}, ids: map[model.TaskKey]model.TaskID{}, tasks: map[model.TaskID]model.TaskKey{}, touched: map[model.MemberID]bool{}}
 	if err := w.begin(); err != nil {
 		return w, fmt.Errorf("begin: %w", err)
 	}
@@ -122,14 +121,10 @@ func (w *world) admit(by *phone, role model.Role, member model.MemberID) error {
 	if err != nil {
 		return err
 	}
-	name := fmt.Sprintf("phone %d", len(w.phones)+len(w.gone))
-	p := w.newPhone(name)
-	w.say("%s joins by an invitation of %s", name, by.name)
-	r, err := replica.Join(ctx, p.vault(), p.opts, i, replica.Start{Member: name + "'s owner", Phone: name})
-	if err := p.use(r, err); err != nil {
+	p, err := w.newcomer(i)
+	if err != nil {
 		return err
 	}
-	w.phones = append(w.phones, p)
 	for _, s := range w.servers {
 		for _, who := range []*phone{by, p, by} {
 			if err := w.sync(who, s); err != nil {
@@ -138,6 +133,16 @@ func (w *world) admit(by *phone, role model.Role, member model.MemberID) error {
 		}
 	}
 	return nil
+}
+
+// newcomer is a phone that takes an invitation.
+func (w *world) newcomer(i replica.Invitation) (*phone, error) {
+	name := fmt.Sprintf("phone %d", len(w.phones)+len(w.gone))
+	p := w.newPhone(name)
+	w.say("%s takes invitation %v", name, i.Op)
+	r, err := replica.Join(ctx, p.vault(), p.opts, i, replica.Start{Member: name + "'s owner", Phone: name})
+	w.phones = append(w.phones, p)
+	return p, p.use(r, err)
 }
 
 func (w *world) say(format string, args ...any) {
@@ -200,6 +205,7 @@ func (w *world) sync(p *phone, s *server) error {
 			shared := p.Vector()[p.Device()] - uint64(p.Status().Unsent)
 			s.promised[p.Device()] = max(s.promised[p.Device()], shared)
 		}
+		w.kins[p.Device()], p.out = p.kin, fault.CodeOf(err)
 		return err
 	})
 }
@@ -208,37 +214,6 @@ func (w *world) sync(p *phone, s *server) error {
 func ignore(err error, codes ...fault.Code) error {
 	if slices.Contains(codes, fault.CodeOf(err)) {
 		return nil
-	}
-	return err
-}
-
-// onDisks says how far the disks of the living go in each log.
-func (w *world) onDisks() (oplog.Vector, error) {
-	all := oplog.Vector{}
-	for _, s := range w.servers {
-		v, err := s.has()
-		if err != nil {
-			return nil, err
-		}
-		all = all.Join(v)
-	}
-	for _, p := range w.phones {
-		v, err := p.holds()
-		if err != nil {
-			return nil, err
-		}
-		all = all.Join(v)
-	}
-	return all, nil
-}
-
-// forget gives up what was saved on disks that are gone and is on no other.
-func (w *world) forget() error {
-	left, err := w.onDisks()
-	for id := range w.saved {
-		if id.Seq > left[id.Device] {
-			delete(w.saved, id)
-		}
 	}
 	return err
 }
