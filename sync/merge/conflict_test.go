@@ -124,6 +124,19 @@ func TestARemovalShowsWhatItHadNotSeen(t *testing.T) {
 		meet(t, h, b, a)
 		require.Empty(t, whole(t, h).Removals())
 	})
+	t.Run("it comes before what the removal names", func(t *testing.T) {
+		h, a, b := begin(t)
+		rename(t, b)
+		a.Wall += 60_000
+		a.Set(t, fern, model.FieldKey{Field: model.PlantPlace}, model.IDValue(mergetest.ID[model.Place]("sill")))
+		remove(t, a)
+		meet(t, h, a, b)
+		s := whole(t, h)
+		require.Empty(t, s.Removals(), "the removal cannot say that it had not seen it")
+		plant := s.Book().Plants[mergetest.ID[model.Plant]("fern")]
+		require.True(t, plant.Removed)
+		require.Equal(t, "fern by the door", plant.Name, "it is kept, and counts")
+	})
 	t.Run("a removal without right", func(t *testing.T) {
 		h, a, b := begin(t)
 		guest := h.Join(t, model.Guest)
