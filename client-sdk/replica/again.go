@@ -61,7 +61,7 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 		if body == nil {
 			continue
 		}
-		if id, ok := r.written(body); ok {
+		if id, ok := r.written(body, a.was != a.is); ok {
 			a.ids[op.ID.Seq] = id
 			m.Carried++
 			continue
@@ -89,15 +89,16 @@ type again struct {
 }
 
 // written finds a fact that another has written again already. Whoever is not known to
-// the household may be there as somebody else meanwhile, by a new invitation.
-func (r *Replica) written(body any) (model.FactID, bool) {
+// the household may be there as somebody else meanwhile, by a new invitation; whoever came
+// by one may have a copy that did so too, and then it does not matter by whom it is.
+func (r *Replica) written(body any, byAnybody bool) (model.FactID, bool) {
 	f, ok := body.(*model.Fact)
 	if !ok {
 		return model.FactID{}, false
 	}
 	members := r.state.Book().Members
 	for _, k := range r.state.Book().Facts() {
-		if k.At == f.At && (k.By == f.By || members[k.By] == nil || members[f.By] == nil) && reflect.DeepEqual(k.Body, f.Body) {
+		if k.At == f.At && (byAnybody || k.By == f.By || members[k.By] == nil || members[f.By] == nil) && reflect.DeepEqual(k.Body, f.Body) {
 			return k.ID, true
 		}
 	}

@@ -218,7 +218,7 @@ func (x *regained) fact(id model.FactID, f *model.Fact) any {
 			again.Body = &model.Withdrawn{Fact: now, Note: w.Note}
 		}
 	}
-	if now, there := x.replica.written(again); there {
+	if now, there := x.replica.written(again, false); there {
 		x.ids[id] = now
 		return nil
 	}
