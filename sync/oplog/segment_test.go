@@ -106,8 +106,8 @@ func TestManySmallBatchesArePassedOnTogether(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, append([]*oplog.Batch{begin}, log...), few)
 
-	for range 3000 {
-		log = append(log, p.Batch(t, 1))
+	for range 250 {
+		log = append(log, p.Batch(t, 12))
 	}
 	many, err := oplog.Segments(append([]*oplog.Batch{begin}, log...))
 	require.NoError(t, err)
