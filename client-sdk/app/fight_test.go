@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 	"leafturn/model/plan"
 	"leafturn/model/population"
@@ -122,4 +123,25 @@ func TestCountsBeyondAPlanAreNoticedWhateverTheSeed(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A rinse and the spray of its day are one line of a calendar; what stands otherwise, or
+// on another day, is a line of its own.
+func TestARinseAndItsSprayAreOneLine(t *testing.T) {
+	p := alone(t).visitor()
+	line := func(day model.Date, kind model.StepKind, state texts.DueState) dated {
+		what := p.App.t.Plans.Step(kind, 3, "soap")
+		return dated{day, kind, screens.CourseDay{What: what, State: state}}
+	}
+	var got []string
+	for _, d := range p.together([]dated{
+		line(1, model.StepRinse, texts.Done), line(1, model.StepSpray, texts.Later),
+		line(2, model.StepRinse, texts.Later), line(2, model.StepSpray, texts.Later),
+		line(3, model.StepSpray, texts.Later), line(3, model.StepWipe, texts.Later),
+		line(4, model.StepRinse, texts.Later), line(4, model.StepLook, texts.Later),
+	}) {
+		got = append(got, d.What)
+	}
+	require.Equal(t, []string{"Rinse 3 plants", "Spray 3 plants: soap", "Rinse and spray 3 plants: soap", "Wipe and spray 3 plants: soap",
+		"Rinse 3 plants", "Look at 3 plants"}, got)
 }

@@ -96,6 +96,9 @@ func (a *App) planCard(b *model.Book, o *model.Outbreak, x *planning, goal plan.
 		card.Lead = p.Same
 	case option != nil && !option.Reaches:
 		card.Lead = p.Nearest
+		if chance := a.t.Ahead.Percent(option.Utmost); chance != a.t.Ahead.Percent(option.Chance) {
+			card.Lead = p.Utmost(chance)
+		}
 	case option == nil && first != nil: // none is over within the horizon
 		card.Blocked, card.Relax = p.NoneReaches, a.relaxing(first)
 		return card, true

@@ -85,6 +85,7 @@ type Plans struct {
 	RefusedTitle                      string
 	Refused                           func(product string, why plan.Refused, plants string) string
 	NoTool, NoneReaches, Nearest      string
+	Utmost                            func(chance string) string
 	Subject                           func(plant string) string
 	Alike, NoNewcomers                string
 	Summary                           func(title, chance, aim string) string

@@ -167,7 +167,10 @@ func enPlans(c *Catalogue) {
 		NoStock:     "What is left is not entered",
 		NoneReaches: "No plan with what is on the shelf reaches the aim in time, so none is over sooner.",
 		Nearest:     "It does not reach the aim. Of its kind it comes nearest.",
-		NoTool:      "No product on the shelf may be used here. Below it says why for each.",
+		Utmost: func(chance string) string {
+			return "It does not reach the aim. Doing all that the labels allow would come to " + chance + " with far more work."
+		},
+		NoTool: "No product on the shelf may be used here. Below it says why for each.",
 		Subject: func(plant string) string {
 			return "It is worked out for " + plant + ", where most animals were counted. All plants are treated alike."
 		},
