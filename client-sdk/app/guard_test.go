@@ -158,3 +158,23 @@ func TestWateringKeepsWhatIsInTheSoil(t *testing.T) {
 	require.Contains(t, ada.do(screens.ActWater, "plant", fern).Say, "none runs out of the pot")
 	require.Contains(t, ada.open(screens.PlantRoute(fern)), "none runs out of the pot")
 }
+
+// Badly damaged leaves are cut off before the course; noting it on the plant's own page
+// ends the task.
+func TestPruningComesFirst(t *testing.T) {
+	w := newWorld(t)
+	ada, _ := w.household(model.Helper)
+	fern := ada.plant("Fern")
+	ada.do(screens.ActSaveFinding, "plant", fern, "part", "1", "sign", strconv.Itoa(int(model.FineWebbing)), "damage", "4")
+	ada.course()
+	words := ada.App.t.Tasks
+	page := ada.open(screens.RouteToday)
+	require.Contains(t, page, words.Prune(1))
+	require.Contains(t, page, "saw much damage")
+	ada.open(screens.PlantRoute(fern))
+	answer := ada.do(screens.ActTend, "plant", fern, "kind", strconv.Itoa(int(model.Pruned)))
+	require.Contains(t, ada.open(screens.RouteToday), ada.App.t.Today.DoneToday)
+	require.NotContains(t, ada.main(), "saw much damage")
+	ada.do(screens.ActUndo, "id", answer.Undo.ID)
+	require.Contains(t, ada.open(screens.RouteToday), "saw much damage")
+}

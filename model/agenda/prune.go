@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"leafturn/model"
-	"leafturn/model/standing"
 )
 
 // pruneOrdinal is the number of the task of cutting off, of each plan: far beyond a plan's
@@ -43,29 +42,27 @@ func (c *course) pruning() []*Task {
 	return []*Task{c.finish(t, nil, nil)}
 }
 
-// badlyDamaged is the last look at a plant, no more than a season before the plan, if it saw PruneFrom or more of the damage scale
-// and the plant was not pruned since, else nil.
+// badlyDamaged is the last look at a plant, no more than a season before the plan, if it
+// saw PruneFrom or more of the damage scale and the plant was not pruned since, else nil.
 func (c *course) badlyDamaged(p model.PlantID) *model.Fact {
-	var look, pruned *model.Fact
 	since := c.date(c.accepted).Add(-SeasonDays).Start(c.zone)
 	for _, f := range slices.Backward(c.book.PlantFacts(p)) {
 		if f.At < since {
-			break
-		}
-		if !c.book.Stands(f.ID) {
-			continue
+			return nil
 		}
 		switch x := f.Body.(type) {
 		case *model.Inspection:
-			look = later(look, f)
+			if c.book.Stands(f.ID) {
+				if x.Damage < PruneFrom {
+					return nil
+				}
+				return f
+			}
 		case *model.Handling:
-			if x.Kind == model.Pruned && slices.Contains(x.Plants, p) {
-				pruned = later(pruned, f)
+			if x.Kind == model.Pruned && c.book.Stands(f.ID) {
+				return nil
 			}
 		}
 	}
-	if look == nil || look.Body.(*model.Inspection).Damage < PruneFrom || pruned != nil && standing.CompareDone(look, pruned) < 0 {
-		return nil
-	}
-	return look
+	return nil
 }

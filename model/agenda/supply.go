@@ -15,11 +15,13 @@ import (
 func (l *ledger) buyTasks(courses []*course, tasks []*Task) []*Task {
 	steps := slices.DeleteFunc(slices.Clone(tasks), func(t *Task) bool { return t.Step == nil || !t.Step.Applies() })
 	slices.SortStableFunc(steps, func(a, b *Task) int { return cmp.Compare(a.When(), b.When()) })
-	need := map[model.ProductID]int64{}
+	need, left := map[model.ProductID]int64{}, map[model.ProductID]int64{}
 	var all []*Task
 	for _, s := range steps {
-		stock := int64(stockLeft(l.product(s.Product), l.apps))
-		before := need[s.Product]
+		if _, known := left[s.Product]; !known {
+			left[s.Product] = int64(stockLeft(l.product(s.Product), l.apps))
+		}
+		stock, before := left[s.Product], need[s.Product]
 		need[s.Product] += milli(s.Mix)
 		if l.product(s.Product).StockMilli == 0 || before > stock || need[s.Product] <= stock {
 			continue
@@ -47,6 +49,9 @@ func StockLeft(b *model.Book, p *model.Product) int {
 // where nobody noted it.
 func stockLeft(p *model.Product, apps []*model.Fact) int {
 	left := int64(p.StockMilli)
+	if left == 0 {
+		return 0
+	}
 	for _, f := range apps {
 		x := f.Body.(*model.Application)
 		if x.Product != p.ID || f.At <= p.StockAt {
