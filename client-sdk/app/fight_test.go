@@ -131,17 +131,19 @@ func TestARinseAndItsSprayAreOneLine(t *testing.T) {
 	p := alone(t).visitor()
 	line := func(day model.Date, kind model.StepKind, state texts.DueState) dated {
 		what := p.App.t.Plans.Step(kind, 3, "soap")
-		return dated{day, kind, screens.CourseDay{What: what, State: state}}
+		return dated{day, kind, screens.CourseDay{What: what, State: state, Why: what + "."}}
 	}
 	var got []string
-	for _, d := range p.together([]dated{
+	days := p.together([]dated{
 		line(1, model.StepRinse, texts.Done), line(1, model.StepSpray, texts.Later),
 		line(2, model.StepRinse, texts.Later), line(2, model.StepSpray, texts.Later),
 		line(3, model.StepSpray, texts.Later), line(3, model.StepWipe, texts.Later),
 		line(4, model.StepRinse, texts.Later), line(4, model.StepLook, texts.Later),
-	}) {
+	})
+	for _, d := range days {
 		got = append(got, d.What)
 	}
 	require.Equal(t, []string{"Rinse 3 plants", "Spray 3 plants: soap", "Rinse and spray 3 plants: soap", "Wipe and spray 3 plants: soap",
 		"Rinse 3 plants", "Look at 3 plants"}, got)
+	require.Equal(t, "Rinse 3 plants. Spray 3 plants: soap.", days[2].Why, "both say why")
 }

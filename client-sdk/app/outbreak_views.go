@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
 
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
@@ -173,6 +174,9 @@ func (a *App) together(days []dated) []screens.CourseDay {
 		}
 		if k := beside(days, i, (*dated).byHand); d.sprays() && k >= 0 {
 			d.What = a.t.Plans.Both(days[k].kind, d.What)
+			if first := days[k].Why; !strings.Contains(d.Why, first) {
+				d.Why = strings.TrimSpace(first + " " + d.Why)
+			}
 		}
 		out = append(out, d.CourseDay)
 	}
