@@ -73,4 +73,24 @@ var faults = []fault{
 		"of completions on one day the later is dropped", "model/agenda/row.go",
 		"if c.first != nil && standing.CompareDone(c.first, f) < 0 {", "if c.first != nil && c.first.At/86_400_000 == f.At/86_400_000 {\n\t\treturn\n\t}\n\tif c.first != nil && standing.CompareDone(c.first, f) < 0 {",
 	},
+	{
+		"a phone does not notice that it has copies", "client-sdk/replica/sync.go",
+		"r.status.Blocked.Code == oplog.ErrFork.Code", "r.status.Blocked.Code == \"\"",
+	},
+	{
+		"a phone keeps its own history of others' logs", "client-sdk/replica/sync.go",
+		"range r.forks {", "range r.forks[:0] {",
+	},
+	{
+		"what a copy holds alone is not written again", "client-sdk/replica/again.go",
+		"if r.state.Tail(r.device).Head().Seq == 1 {", "if false {",
+	},
+	{
+		"a founder's phone with a new key cannot found again", "client-sdk/replica/succession.go",
+		"keptNext: nil, keptContact", "keptNext: nil, keptSetup: nil, keptContact",
+	},
+	{
+		"two join by one invitation", "sync/merge/rights.go",
+		"delete(r.open, b.Via)", "_ = b.Via",
+	},
 }
