@@ -227,10 +227,7 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 	if err := r.takeUp(ctx); err != nil {
 		return err
 	}
-	if err := r.saveSnapshot(ctx); err != nil {
-		return err
-	}
-	return r.tidy(ctx)
+	return r.putAway(ctx)
 }
 
 // takeUp writes what had to wait until this phone is folded in.
