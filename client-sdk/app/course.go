@@ -183,7 +183,7 @@ func (a *App) preview(b *model.Book, c course) screens.PreviewView {
 		v.Total = a.amount(total.Product)
 	}
 	if p.StockMilli > 0 {
-		v.Stock = a.t.Format.Stock(p.RateUnit, p.StockMilli)
+		v.Stock = a.t.Format.Stock(p.RateUnit, agenda.StockLeft(b, p))
 	}
 	for _, l := range would.Limits {
 		switch l.Kind {

@@ -240,7 +240,11 @@ func (a *App) gatherShelf(b *model.Book, plants []*model.Plant, in *history) {
 		in.plants = append(in.plants, copied(p))
 	}
 	for _, p := range b.Products { // those taken away too: they say so as a plan's refusal
-		in.shelf = append(in.shelf, copied(p))
+		x := copied(p)
+		if p.StockMilli > 0 { // 0 would say that nobody knows
+			x.StockMilli = max(1, agenda.StockLeft(b, p))
+		}
+		in.shelf = append(in.shelf, x)
 	}
 	slices.SortFunc(in.shelf, func(x, y *model.Product) int { return model.CompareIDs(x.ID, y.ID) })
 	for _, f := range b.Facts() {

@@ -143,7 +143,7 @@ func TestMatch(t *testing.T) {
 
 func TestPreview(t *testing.T) {
 	h := newHouse(t, "UTC")
-	h.Products[soap].StockMilli = 17_000
+	h.Products[soap].StockMilli, h.Products[soap].StockAt = 19_000, h.at(-50) // said after the sprays of fern2; the one of fern1 took 2 ml
 	h.spray(bo, -1, model.TaskKey{}, fern1)
 	for range 3 {
 		h.spray(bo, -100, model.TaskKey{}, fern2)

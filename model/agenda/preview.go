@@ -84,8 +84,8 @@ func (c *course) limits(n Need) []Limit {
 	if most += n.Applications; p.MaxPerSeason > 0 && most > p.MaxPerSeason {
 		all = append(all, Limit{MoreThanLabel, p.ID, most, p.MaxPerSeason})
 	}
-	stock := int64(p.StockMilli)
-	if need := (n.Total.Product.Millionths + 999) / 1000; stock > 0 && need > stock {
+	stock := int64(StockLeft(c.book, p))
+	if need := (n.Total.Product.Millionths + 999) / 1000; p.StockMilli > 0 && need > stock {
 		all = append(all, Limit{StockTooSmall, p.ID, int(stock), int(need)})
 	}
 	return all
