@@ -3,7 +3,6 @@ package replica
 import (
 	"context"
 	"fmt"
-	"slices"
 
 	"github.com/fxamacker/cbor/v2"
 
@@ -94,19 +93,11 @@ func (r *Replica) fits(ctx context.Context, d model.DeviceID, theirs []*oplog.Ba
 	if err != nil {
 		return nil, false, err
 	}
-	all := slices.Clone(theirs)
-	logs := map[model.DeviceID][]*oplog.Batch{}
-	for other := range heads {
-		if other == d {
-			continue
-		}
-		if logs[other], err = r.vault.Read(ctx, other, 0, maxOwnLog); err != nil {
-			return nil, false, err
-		}
-		all = append(all, logs[other]...)
+	logs, err := r.logsBut(ctx, d)
+	if err != nil {
+		return nil, false, err
 	}
-	st := merge.New(r.identity.Household)
-	st.Apply(all...)
+	st := r.fold(theirs, logs)
 	for _, other := range r.state.Devices() {
 		head := st.Tail(other).Head()
 		if other == d || head == heads[other] {

@@ -4,12 +4,14 @@ import (
 	"bytes"
 	"context"
 	"crypto/ed25519"
+	"slices"
 
 	"github.com/fxamacker/cbor/v2"
 
 	"leafturn/model"
 	"leafturn/model/fault"
 	"leafturn/sync/hlc"
+	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
@@ -140,10 +142,55 @@ func (r *Replica) fetchLog(ctx context.Context, s *Server, of model.DeviceID, ke
 			return nil, err
 		}
 		if tail.Head().Seq >= in.Have[of] && !in.More {
-			return log, nil
+			return r.allowed(ctx, of, log)
 		}
 	}
 	return nil, ErrServer
+}
+
+// allowed is a log up to what its author might not write. A server may add such a thing
+// to its answer, signed and all; in the vault it would keep the phone from opening, which
+// reads every log to its end. A log of which nothing can be read yet waits as it is.
+func (r *Replica) allowed(ctx context.Context, d model.DeviceID, log []*oplog.Batch) ([]*oplog.Batch, error) {
+	others, err := r.logsBut(ctx, d)
+	if err != nil {
+		return nil, err
+	}
+	end := r.fold(log, others).Tail(d).Head().Seq
+	cut := slices.IndexFunc(log, func(b *oplog.Batch) bool { return b.Last() > end })
+	if end == 0 || cut < 0 {
+		return log, nil
+	}
+	return log[:cut], nil
+}
+
+// fold is the state of a log and others.
+func (r *Replica) fold(log []*oplog.Batch, others map[model.DeviceID][]*oplog.Batch) *merge.State {
+	all := slices.Clone(log)
+	for _, one := range others {
+		all = append(all, one...)
+	}
+	st := merge.New(r.identity.Household)
+	st.Apply(all...)
+	return st
+}
+
+// logsBut are all logs that are here but one.
+func (r *Replica) logsBut(ctx context.Context, d model.DeviceID) (map[model.DeviceID][]*oplog.Batch, error) {
+	heads, err := r.vault.Heads(ctx)
+	if err != nil {
+		return nil, err
+	}
+	logs := map[model.DeviceID][]*oplog.Batch{}
+	for other := range heads {
+		if other == d {
+			continue
+		}
+		if logs[other], err = r.vault.Read(ctx, other, 0, maxOwnLog); err != nil {
+			return nil, err
+		}
+	}
+	return logs, nil
 }
 
 // moveTo makes this phone one with another key. Its old log is from now on theirs; what
