@@ -39,8 +39,9 @@ type fakeServer struct {
 	trouble    *fault.Fault                    // for creating uploads
 	stuck      bool                            // acknowledges bytes without keeping them
 	epoch      wire.Epoch
-	renewed    bool // the epoch, since it was started
-	first      bool // it is of the first version, without stubs and epochs
+	renewed    bool           // the epoch, since it was started
+	first      bool           // it is of the first version, without stubs and epochs
+	smuggled   []*oplog.Batch // it adds to its answers what it must not
 	requests   []string
 	made       int
 }
@@ -293,6 +294,7 @@ func (s *fakeServer) exchange(ctx context.Context, body []byte) (*replica.Respon
 	if s.first {
 		out.Stubs, out.Epoch = nil, wire.Epoch{}
 	}
+	out.Batches = append(out.Batches, s.smuggled...)
 	return messageOf(out)
 }
 

@@ -1,6 +1,7 @@
 package replica_test
 
 import (
+	"crypto/ed25519"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -85,6 +86,33 @@ func TestAPhoneAndItsCopy(t *testing.T) {
 }
 
 // The founder's phone can be copied too, and several copies can be made.
+// The server adds to the history that a copy takes over what its author might not write.
+// It does not get into the vault, where it would keep the phone from opening.
+func TestACopyTakesOverOnlyWhatWasAllowed(t *testing.T) {
+	s, _, a, b := pair(t)
+	twin := copyOf(t, b)
+	b.do(t, look("the phone"))
+	b.sync(t)
+	twin.do(t, look("the copy"))
+	id, err := b.vault.Identity(ctx)
+	require.NoError(t, err)
+	tail := s.household.State.Tail(b.Device()).Clone()
+	before := tail.Head()
+	ops, err := tail.Write(tail.Stamp()+1, &oplog.Invite{Key: make([]byte, ed25519.PublicKeySize), Role: model.Keeper, Expires: model.Instant(s.now() + 1000)})
+	require.NoError(t, err)
+	batch, err := tail.Seal(ed25519.NewKeyFromSeed(id.Seed), before, ops)
+	require.NoError(t, err)
+	s.smuggled = []*oplog.Batch{batch}
+	require.NoError(t, twin.Sync(ctx, twin.server))
+	twin.reopen(t)
+	s.smuggled = nil
+	twin.sync(t)
+	a.sync(t)
+	b.sync(t)
+	sameNotes(t, []string{"the phone", "the copy"}, a, b, twin)
+	requireSame(t, s, a, b, twin)
+}
+
 func TestManyCopies(t *testing.T) {
 	s, c, a, b := pair(t)
 	random := rand.New(rand.NewPCG(4, 4))
