@@ -64,7 +64,7 @@ func rightsOf(ops []*oplog.Op) *rights {
 				continue // somebody else has used it
 			}
 			delete(invited, b.Via)
-			if !i.Member.IsZero() && !slices.Contains(slices.Collect(maps.Values(r.members)), i.Member) {
+			if !i.Member.IsZero() && !r.here(i.Member) {
 				continue // a further phone of nobody
 			}
 			r.first[op.ID.Device], r.members[op.ID.Device] = i.Role, i.InvitedMember()
@@ -164,8 +164,19 @@ func (r *rights) may(op *oplog.Op) (may, certain bool) {
 		return role == model.Keeper || role != 0 && mine || open, true
 	case *model.Fact:
 		return role == model.Keeper || role == model.Helper || role == model.Guest && guestMay(b, own, d), true
+	case *oplog.Revoke: // one whose invitation somebody else had used is nobody to revoke
+		return role == model.Keeper && r.first[b.Device] != 0, true
+	case *oplog.Remove:
+		return role == model.Keeper && r.here(b.Member), true
+	case *oplog.Appoint:
+		return role == model.Keeper && r.here(b.Member), true
 	}
 	return role == model.Keeper, true
+}
+
+// here reports whether a member ever came in.
+func (r *rights) here(m model.MemberID) bool {
+	return slices.Contains(slices.Collect(maps.Values(r.members)), m)
 }
 
 // guestMay: guests say what they saw or did themselves.
