@@ -323,6 +323,8 @@ func TestARevokedPhoneComesBack(t *testing.T) {
 
 func TestChangingMembers(t *testing.T) {
 	s, _, a, b := pair(t)
+	_, _, err := a.Invite(ctx, model.Helper, model.MemberID{7})
+	require.ErrorIs(t, err, replica.ErrMember, "an invitation that nobody could use")
 	require.ErrorIs(t, b.ChangeRole(ctx, b.Member(), model.Keeper), oplog.ErrNotAllowed)
 	require.ErrorIs(t, a.ChangeRole(ctx, a.Member(), model.Guest), oplog.ErrLastKeeper)
 	require.ErrorIs(t, a.Leave(ctx), oplog.ErrLastKeeper)
@@ -332,7 +334,7 @@ func TestChangingMembers(t *testing.T) {
 	require.Equal(t, model.Keeper, b.Role())
 	require.NoError(t, a.Leave(ctx))
 	require.Equal(t, oplog.ErrRevoked, a.Access())
-	_, err := a.Do(ctx, look("too late"))
+	_, err = a.Do(ctx, look("too late"))
 	require.ErrorIs(t, err, oplog.ErrRevoked)
 	a.sync(t) // it still says so
 	require.Equal(t, oplog.ErrRevoked.Code, fault.CodeOf(a.Sync(ctx, a.server)))

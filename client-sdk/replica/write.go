@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"leafturn/model"
+	"leafturn/model/fault"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 )
@@ -110,11 +111,16 @@ func To(f model.Field, v model.Value) oplog.Setting {
 // Seen makes a fact that happens now.
 func Seen(body model.Body) *model.Fact { return &model.Fact{Body: body} }
 
+// ErrMember is returned for a member who is not, or no longer, in the household as this
+// phone knows it.
+var ErrMember = fault.New("member_unknown", "This person is not in the household any more. Invite them as somebody new.")
+
 // inviteMillis is how long an invitation holds: fifteen minutes.
 const inviteMillis = 15 * 60 * 1000
 
 // Invite writes an invitation and gives what its link holds. It must be synced
-// before anybody can use it. A member's id invites a further phone of that member.
+// before anybody can use it. A member's id invites a further phone of that member;
+// ErrMember if there is none.
 func (r *Replica) Invite(ctx context.Context, role model.Role, member model.MemberID) (Invitation, model.Instant, error) {
 	seed := make([]byte, ed25519.SeedSize)
 	if _, err := io.ReadFull(r.opts.Random, seed); err != nil {
@@ -125,6 +131,9 @@ func (r *Replica) Invite(ctx context.Context, role model.Role, member model.Memb
 	op := &oplog.Invite{Key: i.key().Public().(ed25519.PublicKey), Role: role, Expires: expires, Member: member}
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	if !member.IsZero() && r.state.Book().Members[member] == nil {
+		return Invitation{}, 0, ErrMember // nobody could ever use it
+	}
 	ids, err := r.do(ctx, []any{op})
 	if err != nil {
 		return Invitation{}, 0, err

@@ -259,13 +259,7 @@ func (w *world) phoneIsReinstalled() error {
 	if err := w.forget(); err != nil {
 		return err
 	}
-	member := p.Member()
-	w.phones[0].Read(func(b *model.Book) {
-		if b.Members[member] == nil {
-			member = model.MemberID{} // the founder's phone was set back, and has forgotten them
-		}
-	})
-	return w.welcome(p.Role(), member)
+	return w.welcome(p.Role(), p.Member())
 }
 
 // serverIsRestored puts an earlier state of a server's disk in its place. What it

@@ -118,6 +118,9 @@ func (w *world) admit(by *phone, role model.Role, member model.MemberID) error {
 		return err
 	}
 	i, _, err := by.Invite(ctx, role, member)
+	if errors.Is(err, replica.ErrMember) { // the server was restored, and nobody else has told it of them
+		i, _, err = by.Invite(ctx, role, model.MemberID{})
+	}
 	if err != nil {
 		return err
 	}
