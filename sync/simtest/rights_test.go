@@ -156,7 +156,9 @@ func (r *rights) may(op *oplog.Op) (may, certain bool) {
 	switch b := op.Body.(type) {
 	case *oplog.Join:
 		return role != 0, len(r.about(d)) == 0
-	case *oplog.Found, *oplog.Succeed, *oplog.Define:
+	case *oplog.Succeed: // nobody takes the place of one who never came in
+		return r.first[b.Device] != 0, len(r.about(d)) == 0
+	case *oplog.Found, *oplog.Define:
 		return true, len(r.about(d)) == 0
 	case *oplog.Set:
 		mine := b.Record.ID == own.UUID() || b.Record.ID == d.UUID()
