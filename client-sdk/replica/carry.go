@@ -59,5 +59,6 @@ func (r *Replica) foldSelf(ctx context.Context) error {
 		return err
 	}
 	r.sealed = r.state.Tail(r.device).Head()
+	r.clock.Observe(r.state.Stamp()) // a clock started since has not seen the stamp of the join
 	return nil
 }
