@@ -42,10 +42,14 @@ func TestJoiningByFile(t *testing.T) {
 	i, _, err := a.Invite(ctx, model.Guest, model.MemberID{})
 	require.NoError(t, err)
 	n := newPhone(a.line.server, c, 9)
+	right := n.opts.Wall
+	n.opts.Wall = func() int64 { return right() + 3_600_000 } // an hour fast, until somebody sets it right
 	r, err := replica.Join(ctx, n.vault, n.opts, i, replica.Start{Member: "Oak", Phone: "Oak's phone"})
 	require.NoError(t, err)
 	n.use(r)
 	require.Zero(t, n.Role())
+	n.opts.Wall = right
+	n.reopen(t) // its clock has not seen the stamp of the join
 	carry(t, a, n)
 	require.Equal(t, model.Guest, n.Role())
 	n.do(t, look("by the newcomer"))
