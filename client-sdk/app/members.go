@@ -134,11 +134,16 @@ func (a *App) signedOff() *fault.Fault {
 	if f, ok := fault.From(a.house.Access()); ok && f.Code != oplog.ErrStranger.Code {
 		return f
 	}
-	if f := a.house.Status().Trouble; f != nil && (f.Code == oplog.ErrRevoked.Code || f.Code == oplog.ErrUsed.Code) {
+	if f := a.house.Status().Trouble; f != nil && slices.Contains(keptOut, f.Code) {
 		return f
 	}
 	return nil
 }
+
+// keptOut are the faults by which a server lets a phone in no more: it was signed off, or
+// what it came by has run out, was used, or is gone with what the server had before it
+// was restored. A new invitation helps in each case.
+var keptOut = []fault.Code{oplog.ErrRevoked.Code, oplog.ErrUsed.Code, oplog.ErrInvitation.Code, oplog.ErrStranger.Code, "invitation_expired"}
 
 // askSignedOff says why this phone may not write any more, to somebody who has opened an
 // invitation to its household. A phone that has just been opened has to ask the server.

@@ -60,7 +60,7 @@ func (w *world) letBackIn(files bool) error {
 				continue
 			}
 			fallthrough
-		case oplog.ErrUsed.Code, oplog.ErrInvitation.Code, oplog.ErrGap.Code:
+		case oplog.ErrUsed.Code, oplog.ErrInvitation.Code, oplog.ErrStranger.Code, oplog.ErrGap.Code:
 			if err := w.comeBack(p); err != nil {
 				return fmt.Errorf("%s comes back: %w", p.name, err)
 			}

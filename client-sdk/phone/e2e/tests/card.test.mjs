@@ -29,7 +29,7 @@ async function take({ photo }) {
 async function tap(x, y) {
   const photo = mira.screen().locator('[data-tap]');
   const before = await mira.screen().locator('#marks').innerHTML();
-  const { width, height } = await photo.boundingBox();
+  const { width, height } = await until('the photo', () => photo.boundingBox());
   await photo.click({ position: { x: x * width, y: y * height } });
   await mira.page.waitForFunction((old) => document.querySelector('#marks').innerHTML !== old, before);
 }

@@ -145,7 +145,7 @@ step('a phone that was signed off keeps what it wrote and comes back', async () 
   await jonas.press('Send and fetch now');
   await jonas.page.locator('#status', { hasText: 'signed off' }).waitFor();
   await jonas.go('#/household', 'household');
-  await jonas.sees('This phone is signed off');
+  await jonas.sees('The server lets this phone in no more');
   await sound(jonas, 'signed-off');
   await jonas.follow('Come back by an invitation');
   await jonas.at('rejoin');
@@ -168,7 +168,7 @@ step('a member leaves', async () => {
   await sound(jonas, 'leave');
   await jonas.press('Leave now');
   await jonas.hears('You have left');
-  await jonas.sees('This phone is signed off');
+  await jonas.sees('The server lets this phone in no more');
 });
 
 step.end();

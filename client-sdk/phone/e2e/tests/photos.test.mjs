@@ -124,7 +124,7 @@ step('where photos cannot be laid over each other, two places shown by hand do i
   const show = async (photo, x) => {
     const marks = () => mira.screen().locator(`#${photo}-marks`).innerHTML();
     const before = await marks();
-    const { width, height } = await places[photo].boundingBox();
+    const { width, height } = await until('the photo', () => places[photo].boundingBox());
     await places[photo].click({ position: { x: x * width, y: 0.5 * height } });
     await until('the place is marked', marks, (now) => now !== before);
   };
