@@ -146,11 +146,11 @@ function show(img, blob) {
   img.onload = img.onerror = () => URL.revokeObjectURL(url);
   img.setAttribute(img.localName === 'img' ? 'src' : 'href', url); // a photo in a drawing has no src
 }
-// The core may send a photo again, once it has come from another phone.
+// The core may send a photo again, once it has come from another phone, or because it is on the page twice. What is folded away asks when it is seen.
 function gotPhoto({ sum, size, type, bytes, missing }) {
-  for (const img of document.querySelectorAll(`[data-photo="${CSS.escape(sum)}"][data-size="${Number(size)}"]`)) {
+  for (const img of document.querySelectorAll(`[data-asked][data-photo="${CSS.escape(sum)}"][data-size="${Number(size)}"]`)) {
     img.toggleAttribute('data-missing', Boolean(missing));
-    if (!missing) show(img, new Blob([bytes], { type }));
+    if (!missing && !img.hasAttribute('src') && !img.hasAttribute('href')) show(img, new Blob([bytes], { type }));
   }
 }
 
