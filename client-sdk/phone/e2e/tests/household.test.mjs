@@ -79,6 +79,7 @@ step('offline, one phone walks a round, finds something and photographs it', asy
   await mira.screen().locator('.camera > input[type=file]').setInputFiles(underside);
   await mira.choose('Pale speckling');
   await mira.choose('Fine webbing');
+  await mira.screen().getByText('Keeping the photo').waitFor({ state: 'hidden' });
   await picture(mira, 'finding', 'fieldset.pills', 150);
   await finding(mira, { adults: 3 });
   await mira.hears('Fern: finding saved');
