@@ -44,7 +44,7 @@ func enMembers(c *Catalogue) {
 		AsideNone: "There are none.", WriteAgain: "Write it again", Written: "Written again",
 		AsideCount: func(n int) string { return count(n, "entry does", "entries do") + " not count" }, AsideLook: "See which and why",
 		Edited: func(record, fields string) string { return record + ": " + fields }, MemberChange: "A change of members or roles", OtherEntry: "An entry",
-		OutTitle: "The server lets this phone in no more", OutDo: "Come back by an invitation",
+		OutTitle: "This phone is kept out", OutDo: "Come back by an invitation",
 		RejoinTitle: "Come back", RejoinWords: "Ask a keeper for an invitation. What is written on this phone and not shared is written again, as far as your new role allows.", Rejoin: "Join again", Rejoined: "This phone is back",
 		MovedCopy: "This phone has a new identity", MovedBack: "This phone is back in the household",
 		Carried: func(n int) string { return count(n, "entry was", "entries were") + " carried over. Nothing was lost." },

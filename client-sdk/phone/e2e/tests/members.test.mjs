@@ -143,9 +143,9 @@ step('a phone that was signed off keeps what it wrote and comes back', async () 
   await jonas.online();
   await jonas.go('#/household/data', 'data');
   await jonas.press('Send and fetch now');
-  await jonas.page.locator('#status', { hasText: 'signed off' }).waitFor();
+  await jonas.page.locator('#status', { hasText: 'kept out' }).waitFor();
   await jonas.go('#/household', 'household');
-  await jonas.sees('The server lets this phone in no more');
+  await jonas.sees('This phone is kept out');
   await sound(jonas, 'signed-off');
   await jonas.follow('Come back by an invitation');
   await jonas.at('rejoin');
@@ -168,7 +168,7 @@ step('a member leaves', async () => {
   await sound(jonas, 'leave');
   await jonas.press('Leave now');
   await jonas.hears('You have left');
-  await jonas.sees('The server lets this phone in no more');
+  await jonas.sees('This phone is kept out');
 });
 
 step.end();
