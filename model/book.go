@@ -163,6 +163,9 @@ func (b *Book) Stands(id FactID) bool { return b.WithdrawnBy(id) == nil }
 // that was not itself withdrawn, or nil. A withdrawal counts only if it was written
 // after what it withdraws, so that two can never withdraw each other.
 func (b *Book) WithdrawnBy(id FactID) *Fact {
+	if b.withdrawn[id] == nil && b.same[id] == nil && len(b.repeats[id]) == 0 {
+		return nil // so it is with nearly every fact, and all are asked about
+	}
 	target, _ := b.Fact(id)
 	if target == nil || len(b.repeats[target.ID]) == 0 {
 		return b.withdrawal(id, target)
