@@ -57,7 +57,7 @@ func promisedSum(metadata string) (photo.Sum, error) {
 		if key != "sha256" {
 			continue
 		}
-		text, err := base64.StdEncoding.DecodeString(value)
+		text, err := base64.StdEncoding.Strict().DecodeString(value)
 		if err != nil {
 			return photo.Sum{}, errUploadHeader.Because(err)
 		}
@@ -116,7 +116,7 @@ func checked(p upload.Piece, header string) (upload.Piece, error) {
 	default:
 		return p, errChecksumName
 	}
-	want, err := base64.StdEncoding.DecodeString(value)
+	want, err := base64.StdEncoding.Strict().DecodeString(value)
 	if err != nil || len(want) != sum.Size() {
 		return p, errUploadHeader.Because(fmt.Errorf("%s: %q", headerUploadChecksum, header))
 	}
