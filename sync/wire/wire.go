@@ -7,6 +7,7 @@
 package wire
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/fxamacker/cbor/v2"
@@ -199,7 +200,7 @@ func Decode(data []byte) (m *Message, bad []error, err error) {
 		}
 		m.Have[model.DeviceID(h.Device)] = h.Seq
 	}
-	if !m.readStubs(&w) {
+	if len(m.Have) < len(w.Have) || !m.readStubs(&w) { // a device twice
 		return nil, nil, ErrDamaged
 	}
 	for _, r := range w.Refused {
@@ -220,6 +221,9 @@ func decodeBatches(all [][]byte) (batches []*oplog.Batch, bad []error) {
 			continue
 		}
 		b, err := oplog.DecodeBatch(data)
+		if errors.Is(err, oplog.ErrDamaged) {
+			room -= oplog.MaxBatchBytes // it may have been unpacked in vain
+		}
 		if err != nil {
 			bad = append(bad, badBatch(data, err))
 			continue
