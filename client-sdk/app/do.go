@@ -40,6 +40,7 @@ func init() {
 		screens.ActLeave:        (*App).leave,
 		screens.ActWriteAgain:   (*App).writeAgain,
 		screens.ActMoveRead:     (*App).moveRead,
+		screens.ActRestoredRead: (*App).restoredRead,
 		screens.ActRejoin:       (*App).rejoin,
 		screens.ActSaveFile:     (*App).saveFile,
 		screens.ActTakeFile:     (*App).takeFile,

@@ -69,7 +69,7 @@ func (a *App) memberRows(b *model.Book, me model.MemberID) []screens.MemberRow {
 	slices.SortFunc(ids, func(x, y model.MemberID) int {
 		return cmp.Or(cmp.Compare(b.Members[x].Role, b.Members[y].Role), strings.Compare(b.Members[x].Name, b.Members[y].Name), model.CompareIDs(x, y))
 	})
-	heard := lastHeard(b)
+	heard := heardAt(b)
 	for _, id := range ids {
 		m := b.Members[id]
 		if m.Role == 0 && id != me {
@@ -80,19 +80,23 @@ func (a *App) memberRows(b *model.Book, me model.MemberID) []screens.MemberRow {
 			if d.Ended {
 				continue
 			}
-			words := d.Name
-			if at := heard[d.ID]; at != 0 {
-				words = a.t.Household.LastHeard(d.Name, a.dayOf(at))
-			}
-			row.Phones = append(row.Phones, words)
+			row.Phones = append(row.Phones, a.lastHeard(b, d.ID, heard[d.ID]))
 		}
 		rows = append(rows, row)
 	}
 	return rows
 }
 
-// lastHeard is when each phone last wrote a fact.
-func lastHeard(b *model.Book) map[model.DeviceID]model.Instant {
+// lastHeard is a phone's name with the day on which it wrote last, if it has.
+func (a *App) lastHeard(b *model.Book, d model.DeviceID, at model.Instant) string {
+	if at == 0 {
+		return a.deviceName(b, d)
+	}
+	return a.t.Household.LastHeard(a.deviceName(b, d), a.dayOf(at))
+}
+
+// heardAt is when each phone last wrote a fact.
+func heardAt(b *model.Book) map[model.DeviceID]model.Instant {
 	out := map[model.DeviceID]model.Instant{}
 	for _, f := range b.Facts() {
 		out[f.ID.Device] = model.Instant(hlc.Stamp(f.Stamp).Millis())

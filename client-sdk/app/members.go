@@ -47,7 +47,7 @@ func (a *App) memberView(m model.MemberID) (v screens.MemberView, ok bool) {
 			return
 		}
 		keeper := role == model.Keeper && access == nil && !a.house.Local()
-		heard := lastHeard(b)
+		heard := heardAt(b)
 		v = screens.MemberView{ID: m.String(), Name: a.who(b, m), Role: x.Role, Me: m == me, LastKeeper: x.Role == model.Keeper && keepers(b) == 1}
 		v.Appoint = keeper && !v.LastKeeper && x.Role != 0
 		v.Stay, v.Reminders = a.stay(x), keeper && !v.Me && x.Role != 0
@@ -55,10 +55,7 @@ func (a *App) memberView(m model.MemberID) (v screens.MemberView, ok bool) {
 		v.Leave = v.Me && access == nil && !v.LastKeeper && !a.house.Local()
 		phones := slices.DeleteFunc(devicesOf(b, m), func(d *model.Device) bool { return d.Ended })
 		for _, d := range phones {
-			p := screens.MemberPhone{ID: d.ID.String(), Name: d.Name, This: d.ID == a.house.Device()}
-			if at := heard[d.ID]; at != 0 {
-				p.Name = a.t.Household.LastHeard(d.Name, a.dayOf(at))
-			}
+			p := screens.MemberPhone{ID: d.ID.String(), Name: a.lastHeard(b, d.ID, heard[d.ID]), This: d.ID == a.house.Device()}
 			p.Revoke = !p.This && keeper && (!v.LastKeeper || len(phones) > 1)
 			v.Phones = append(v.Phones, p)
 		}
@@ -166,9 +163,12 @@ func (a *App) notices() []screens.Notice {
 		out = append(out, screens.Notice{Title: t.OutTitle, Words: []string{why.Words}, Route: screens.RouteRejoin, Label: t.OutDo})
 	}
 	if m := s.Moved; m != nil {
-		n := screens.Notice{Title: t.MovedCopy, Words: []string{m.Why.Words, t.Carried(m.Carried)}, Read: true}
+		n := screens.Notice{Title: t.MovedCopy, Words: []string{t.MovedCopyWords(a.phoneName())}, Read: screens.ActMoveRead}
 		if m.Why.Code == oplog.ErrRevoked.Code {
-			n.Title, n.Words = t.MovedBack, n.Words[1:]
+			n.Title, n.Words = t.MovedBack, nil
+		}
+		if m.Carried > 0 {
+			n.Words = append(n.Words, t.Carried(m.Carried))
 		}
 		if m.Left > 0 {
 			n.Words = append(n.Words, t.LeftBehind(m.Left))
@@ -176,7 +176,7 @@ func (a *App) notices() []screens.Notice {
 		out = append(out, n)
 	}
 	if s.Restored {
-		out = append(out, screens.Notice{Title: t.RestoredTitle, Words: []string{t.Restored}})
+		out = append(out, screens.Notice{Title: t.RestoredTitle, Words: []string{t.Restored}, Read: screens.ActRestoredRead})
 	}
 	if s.Unread != nil {
 		out = append(out, screens.Notice{Title: t.UnreadTitle, Words: []string{s.Unread.Words}})
@@ -187,8 +187,29 @@ func (a *App) notices() []screens.Notice {
 	return out
 }
 
+// toRead counts what there is to read on the household's screen, without what takes long
+// to find out: it stands on every screen.
+func (a *App) toRead() int {
+	s, n := a.house.Status(), len(a.heldPhotos())
+	for _, there := range []bool{s.Moved != nil, s.Restored, s.Unread != nil, a.signedOff() != nil} {
+		if there {
+			n++
+		}
+	}
+	return n
+}
+
 func (a *App) moveRead(ctx context.Context, _ Event) Answer {
-	if err := a.house.ForgetMove(ctx); err != nil {
+	return a.afterReading(ctx, a.house.ForgetMove(ctx))
+}
+
+func (a *App) restoredRead(ctx context.Context, _ Event) Answer {
+	return a.afterReading(ctx, a.house.ForgetRestored(ctx))
+}
+
+// afterReading shows the screen without the notice that was read.
+func (a *App) afterReading(ctx context.Context, err error) Answer {
+	if err != nil {
 		return Answer{Say: a.words(err)}
 	}
 	return a.Go(ctx, a.route)
@@ -282,33 +303,28 @@ func (a *App) rejoin(ctx context.Context, e Event) Answer {
 	return Answer{Go: screens.RouteHousehold, Say: a.t.Members.Rejoined}
 }
 
-// joinAgain takes up an invitation under the names that this phone had: whoever invites
-// makes a new member, who has none yet.
+// joinAgain takes up an invitation, under the names that this phone and its member had.
 func (a *App) joinAgain(ctx context.Context, inv replica.Invitation) error {
-	member, device := a.ownNames()
 	if err := a.house.Rejoin(ctx, a.server, inv); err != nil {
 		return err
 	}
-	if err := a.house.Sync(ctx, a.server); err != nil {
-		return err
-	}
-	ops := []any{replica.Set(model.KindDevice, a.house.Device(), replica.To(model.DeviceName, model.Text(device)))}
-	if now, _ := a.ownNames(); now == "" {
-		ops = append(ops, replica.Set(model.KindMember, a.house.Member(), replica.To(model.MemberName, model.Text(member))))
-	}
-	_, err := a.house.Do(ctx, ops...)
 	a.derived = derived{}
-	return err
+	return a.house.Sync(ctx, a.server)
 }
 
-// ownNames are the names of this phone's member and of the phone.
-func (a *App) ownNames() (member, device string) {
-	a.house.Read(func(b *model.Book) {
-		if d := b.Devices[a.house.Device()]; d != nil {
-			member, device = b.Members[d.Member].Name, d.Name
-		}
-	})
-	return member, device
+// phoneName is what this phone is called in the household.
+func (a *App) phoneName() (name string) {
+	device := a.house.Device()
+	a.house.Read(func(b *model.Book) { name = a.deviceName(b, device) })
+	return name
+}
+
+// deviceName is what a phone is called, in words if its name has not arrived yet.
+func (a *App) deviceName(b *model.Book, d model.DeviceID) string {
+	if x := b.Devices[d]; x != nil && x.Name != "" {
+		return x.Name
+	}
+	return a.t.Members.Unnamed
 }
 
 // saveFile writes all entries to a file for another phone.

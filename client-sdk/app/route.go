@@ -121,7 +121,7 @@ func (a *App) barOf(spot screens.Spot) Swap {
 		return Swap{Target: screens.IDBar}
 	}
 	return a.swap(screens.IDBar, screens.Bar(a.t, screens.BarView{
-		Current: spot, Due: a.dueCount(), Sample: a.house.Local(), Failed: len(a.heldPhotos()),
+		Current: spot, Due: a.dueCount(), Sample: a.house.Local(), Notes: a.toRead(),
 	}))
 }
 

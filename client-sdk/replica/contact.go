@@ -24,9 +24,9 @@ type Status struct {
 	// Unread is why this phone cannot take in what others wrote, such as by a newer
 	// version; nil if it can. All else is taken in.
 	Unread *fault.Fault
-	// Restored is set when it turned out at the last Sync that the server does not
-	// remember what it had said: it was restored from a backup. The phones bring it up
-	// to date, and are asked again for their photos.
+	// Restored is set when it turned out that the server does not remember what it had
+	// said: it was restored from a backup. The phones bring it up to date, and are asked
+	// again for their photos. It stays until ForgetRestored.
 	Restored bool
 	Moved    *Move // this phone writes under another key since, nil after ForgetMove
 	Offset   int64 // milliseconds that the phone's own clock is behind the server's, as last told
@@ -100,7 +100,26 @@ func (r *Replica) meet(ctx context.Context, in *wire.Message) error {
 		return nil
 	}
 	r.status.Restored = true
+	if err := r.vault.Keep(ctx, keptRestored, []byte{1}); err != nil {
+		return err
+	}
 	return r.keepContacts(ctx) // at once: a phone that is killed now must not forget it
+}
+
+// keptRestored is there while nobody has read that the server was restored. Phones sync
+// by themselves, so who looks only now and then would never see what only the last Sync
+// said.
+const keptRestored = "restored"
+
+// ForgetRestored says that the person has read that the server was restored.
+func (r *Replica) ForgetRestored(ctx context.Context) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if err := r.vault.Keep(ctx, keptRestored, nil); err != nil {
+		return err
+	}
+	r.status.Restored = false
+	return nil
 }
 
 // takeContact takes the contact with a store out of those that are known, a new one if
@@ -257,6 +276,11 @@ func (r *Replica) loadContacts(ctx context.Context) error {
 	} else if cbor.Unmarshal(data, &k) != nil {
 		k = contactsKept{} // what was told is asked again, which costs time and nothing else
 	}
+	restored, err := r.vault.Kept(ctx, keptRestored)
+	if err != nil {
+		return err
+	}
+	r.status.Restored = restored != nil
 	r.status.Shared = model.Instant(k.Shared)
 	r.clock.Correct(k.Offset)
 	if r.contacts = k.Stores; len(k.Stores) > 0 {

@@ -118,9 +118,7 @@ func (r *Replica) fits(ctx context.Context, d model.DeviceID, theirs []*oplog.Ba
 // reload takes up again what is in the vault, after more than the last operations of it
 // has changed.
 func (r *Replica) reload(ctx context.Context) error {
-	restored := r.status.Restored
 	r.restart()
-	r.status.Restored = restored
 	return r.load(ctx)
 }
 

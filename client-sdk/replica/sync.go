@@ -121,9 +121,6 @@ const maxRounds = 400
 func (r *Replica) Sync(ctx context.Context, s *Server) error {
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
-	r.mu.Lock()
-	r.status.Restored = false
-	r.mu.Unlock()
 	err := r.syncKnown(ctx, s)
 	if err == nil {
 		err = r.heal(ctx, s)

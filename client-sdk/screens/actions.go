@@ -78,6 +78,7 @@ const (
 	ActLeave         = "leave"           // no fields
 	ActWriteAgain    = "write-again"     // fact
 	ActMoveRead      = "move-read"       // no fields
+	ActRestoredRead  = "restored-read"   // no fields
 	ActRejoin        = "rejoin"          // link
 	ActSaveFile      = "save-file"       // no fields; answers with save
 	ActTakeFile      = "take-file"       // file file
@@ -109,7 +110,7 @@ var Actions = []string{
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActNoteHeat, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
-	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRejoin, ActSaveFile, ActTakeFile,
+	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRestoredRead, ActRejoin, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSaveReminders, ActSaveTurn, ActPush, ActMakeCalendar, ActEndCalendar,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload, ActSending, ActSendPhotos,

@@ -27,7 +27,7 @@ type BarView struct {
 	Current Spot
 	Due     int  // tasks due today or overdue
 	Sample  bool // the sample household is open
-	Failed  int  // uploads that could not be sent
+	Notes   int  // what a person should read about the household: notices, and photos that could not be sent
 }
 
 // Bar is the content of the navigation at the bottom.
@@ -48,7 +48,7 @@ func Bar(t *texts.Catalogue, v BarView) g.Node {
 		spot(SpotRound, RouteRound, t.Bar.Round, 0, ""),
 		spot(SpotPlants, RoutePlants, t.Bar.Plants, 0, ""),
 		spot(SpotOutbreaks, RouteOutbreaks, t.Bar.Outbreaks, 0, ""),
-		spot(SpotHousehold, RouteHousehold, t.Bar.Household, v.Failed, t.Bar.FailedSaid(v.Failed)),
+		spot(SpotHousehold, RouteHousehold, t.Bar.Household, v.Notes, t.Bar.NotesSaid(v.Notes)),
 	}
 }
 

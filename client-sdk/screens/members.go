@@ -63,7 +63,7 @@ type Notice struct {
 	Words []string
 	Route string // where something can be done about it, "" if nowhere
 	Label string
-	Read  bool // there is a button that says it was read
+	Read  string // the action that says it was read, "" if it goes by itself
 }
 
 func notices(t *texts.Catalogue, list []Notice) g.Node {
@@ -71,7 +71,7 @@ func notices(t *texts.Catalogue, list []Notice) g.Node {
 		return h.Section(class("card"), h.H2(class("withicon"), icon("info"), h.Span(h.Text(n.Title))),
 			g.Map(n.Words, func(words string) g.Node { return h.P(h.Text(words)) }),
 			g.If(n.Route != "", goTo("plain", n.Route, n.Label)),
-			g.If(n.Read, button("plain", t.Members.Read, act(ActMoveRead))))
+			g.If(n.Read != "", button("plain", t.Members.Read, act(n.Read))))
 	})))
 }
 

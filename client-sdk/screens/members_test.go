@@ -17,8 +17,8 @@ func memberExamples(t *texts.Catalogue) []example {
 		{"member-last", screens.SpotHousehold, screens.Member(t, screens.MemberView{ID: "m1", Name: "Mirek", Role: model.Keeper, Me: true, LastKeeper: true, Phones: []screens.MemberPhone{{ID: "d1", Name: "Mirek’s phone", This: true}}})},
 		{"household-notices", screens.SpotHousehold, screens.Household(t, screens.HouseholdView{Name: "Number 12", Guest: true, Data: screens.DataView{Status: "Shared at 14:02", Notices: []screens.Notice{
 			{Title: t.Members.OutTitle, Words: []string{"This phone was signed off from the household."}, Route: screens.RouteRejoin, Label: t.Members.OutDo},
-			{Title: t.Members.MovedCopy, Words: []string{"Two phones are writing as one.", t.Members.Carried(3), t.Members.LeftBehind(1)}, Read: true},
-			{Title: t.Members.RestoredTitle, Words: []string{t.Members.Restored}},
+			{Title: t.Members.MovedCopy, Words: []string{"Two phones are writing as one.", t.Members.Carried(3), t.Members.LeftBehind(1)}, Read: screens.ActMoveRead},
+			{Title: t.Members.RestoredTitle, Words: []string{t.Members.Restored}, Read: screens.ActRestoredRead},
 			{Title: t.Members.AsideCount(2), Route: screens.RouteAside, Label: t.Members.AsideLook},
 		}}})},
 		{"member-guest", screens.SpotHousehold, screens.Member(t, screens.MemberView{ID: "m3", Name: "Sitter", Role: model.Guest, Stay: t.Reminders.StayUntil("Thu 24 Dec"), Reminders: true, Appoint: true, Remove: true})},

@@ -34,8 +34,8 @@ func enStart(c *Catalogue) {
 	}
 	c.Bar = Bar{
 		Today: "Today", Round: "Round", Plants: "Plants", Outbreaks: "Outbreaks", Household: "Household",
-		DueSaid:    func(n int) string { return count(n, "task due", "tasks due") },
-		FailedSaid: func(n int) string { return count(n, "photo not sent", "photos not sent") },
+		DueSaid:   func(n int) string { return count(n, "task due", "tasks due") },
+		NotesSaid: func(n int) string { return count(n, "thing to read", "things to read") },
 	}
 	c.Status = Status{
 		Nothing:   "Nothing on this phone yet",

@@ -18,7 +18,8 @@ type Members struct {
 	MemberChange, OtherEntry                     string
 	OutTitle, OutDo                              string
 	RejoinTitle, RejoinWords, Rejoin, Rejoined   string
-	MovedCopy, MovedBack                         string
+	MovedCopy, MovedBack, Unnamed                string
+	MovedCopyWords                               func(phone string) string
 	Carried, LeftBehind                          func(n int) string
 	Read                                         string
 	RestoredTitle, Restored, UnreadTitle         string
@@ -46,13 +47,16 @@ func enMembers(c *Catalogue) {
 		Edited: func(record, fields string) string { return record + ": " + fields }, MemberChange: "A change of members or roles", OtherEntry: "An entry",
 		OutTitle: "This phone is kept out", OutDo: "Come back by an invitation",
 		RejoinTitle: "Come back", RejoinWords: "Ask a keeper for an invitation. What is written on this phone and not shared is written again, as far as your new role allows.", Rejoin: "Join again", Rejoined: "This phone is back",
-		MovedCopy: "This phone has a new identity", MovedBack: "This phone is back in the household",
+		MovedCopy: "Two phones were writing as one", MovedBack: "This phone is back in the household", Unnamed: "A phone without a name",
+		MovedCopyWords: func(phone string) string {
+			return "One is a copy of the other, or this phone was put back to an older state. What both wrote is kept. From now on each writes for itself; this one is called “" + phone + "”. If you know of no other, ask a keeper to sign it off under People and phones."
+		},
 		Carried: func(n int) string { return count(n, "entry was", "entries were") + " carried over. Nothing was lost." },
 		LeftBehind: func(n int) string {
 			return count(n, "entry", "entries") + " could not be written again: your role does not allow it. After “I have read this” this phone forgets what they said."
 		},
 		Read:          "I have read this",
-		RestoredTitle: "The server was set back", Restored: "It knew less than it had said before, so somebody restored a backup. This phone gave back what was missing; the other phones do the same with theirs.",
+		RestoredTitle: "The server was set back", Restored: "It had forgotten some of what it knew, as when a backup is put back. Each phone gives it, by itself, all that it still holds, photos too. There is nothing for you to do.",
 		UnreadTitle: "Entries that this phone cannot take in",
 		FileTitle:   "Hand over by file", SaveTitle: "Save a file", SaveWords: "It holds all entries that this phone knows, no photos. Pass it to another phone of this household by any way you like. It is not encrypted.", SaveFile: "Save the file",
 		TakeTitle: "Take in a file", TakeWords: "Only entries of this household are taken in, and each is checked. Taking the same file in twice changes nothing. It works without a network.", ChooseFile: "Choose the file", TakeFile: "Take it in",

@@ -11,7 +11,7 @@ type Common struct {
 // Bar are the five places.
 type Bar struct {
 	Today, Round, Plants, Outbreaks, Household string
-	DueSaid, FailedSaid                        func(n int) string // the small number, for people who do not see it
+	DueSaid, NotesSaid                         func(n int) string // the small number, for people who do not see it
 }
 
 // Status is the line that says where the data is.
