@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"reflect"
+	"strconv"
+	"strings"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -51,6 +53,11 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 	old := oplog.RestoreTail(r.identity.Household, m.Tail)
 	a := again{from: m.Device, to: r.device, was: r.state.Member(m.Device), is: r.state.Member(r.device), ids: map[uint64]model.FactID{}}
 	last := r.state.Tail(r.device).Stamp()
+	for _, name := range r.namesAgain(a) {
+		if _, err := draft.Write(last, name); err != nil && !refused(err) {
+			return written{}, err
+		}
+	}
 	m.Carried, m.Left = 0, nil
 	for _, data := range m.Ops {
 		op, err := old.Replay(data)
@@ -68,7 +75,7 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 		}
 		last = max(last, op.Stamp)
 		id, err := draft.Write(last, body)
-		if _, refused := fault.From(err); refused {
+		if refused(err) {
 			m.Left = append(m.Left, op.ID.Seq)
 			continue
 		}
@@ -79,6 +86,54 @@ func (r *Replica) writeAgain(m *move) (written, error) {
 		m.Carried++
 	}
 	return written{draft: draft, pending: r.pendingOf(draft)}, nil
+}
+
+// refused reports whether an entry was not written because it may not be, and not
+// because something went wrong.
+func refused(err error) bool {
+	_, is := fault.From(err)
+	return is
+}
+
+// namesAgain names this phone and its member as they were called, because nobody else
+// would: the phone has a new id, and perhaps came back as a new member. What the person
+// called them since is written after that, and counts.
+func (r *Replica) namesAgain(a again) []any {
+	b := r.state.Book()
+	var ops []any
+	if d := b.Devices[a.from]; d != nil && d.Name != "" {
+		ops = append(ops, Set(model.KindDevice, a.to, To(model.DeviceName, model.Text(freeName(b, a.is, d.Name)))))
+	}
+	if m := b.Members[a.was]; m != nil && m.Name != "" && b.Members[a.is].Name == "" {
+		ops = append(ops, Set(model.KindMember, a.is, To(model.MemberName, model.Text(m.Name))))
+	}
+	return ops
+}
+
+// freeName is a name that no phone of a member has: a number tells a copy from what it
+// was made of.
+func freeName(b *model.Book, of model.MemberID, name string) string {
+	taken := map[string]bool{}
+	for _, d := range b.Devices {
+		taken[d.Name] = taken[d.Name] || d.Member == of && !d.Ended
+	}
+	base, free := unnumbered(name), name
+	for n := 2; taken[free]; n++ {
+		free = fmt.Sprintf("%s (%d)", base, n)
+	}
+	return free
+}
+
+// unnumbered is a name without the number of a copy: that of a copy's copy counts on.
+func unnumbered(name string) string {
+	at := strings.LastIndex(name, " (")
+	if at < 0 || !strings.HasSuffix(name, ")") {
+		return name
+	}
+	if _, err := strconv.Atoi(name[at+2 : len(name)-1]); err != nil {
+		return name
+	}
+	return name[:at]
 }
 
 // again turns operations of one device and member into those of another.
