@@ -1,6 +1,10 @@
 package merge
 
-import "leafturn/model"
+import (
+	"math/bits"
+
+	"leafturn/model"
+)
 
 // moments finds facts by when they were seen or done. A household has a hundred
 // thousand and asks for each once, so this is a bare hash table: a map of lists would
@@ -14,22 +18,41 @@ type moments struct {
 // spares looking at most facts of other moments.
 type slot struct{ hash, place uint32 }
 
-// add shows the facts of a fact's moment to see, and adds it if that says so.
-func (m *moments) add(f *model.Fact, see func(*model.Fact), fresh func() bool) {
+// add notes a fact.
+func (m *moments) add(f *model.Fact) {
 	m.grow()
-	hash := hashOf(f.At)
-	at := m.begin(hash)
-	for ; m.slots[at].place != 0; at = m.next(at) {
-		if s := m.slots[at]; s.hash == hash {
-			if other := m.facts[s.place-1]; other.At == f.At {
-				see(other)
-			}
+	m.facts = append(m.facts, f)
+	m.put(slot{hashOf(f.At), uint32(len(m.facts))})
+}
+
+// put puts a slot where the first free one is.
+func (m *moments) put(s slot) {
+	last := uint32(len(m.slots) - 1)
+	at := s.hash & last
+	for m.slots[at].place != 0 {
+		at = (at + 1) & last
+	}
+	m.slots[at] = s
+}
+
+// at gives the facts of a moment, in any order. There is hardly ever one.
+func (m *moments) at(t model.Instant) (facts []*model.Fact) {
+	last := uint32(len(m.slots) - 1)
+	hash := hashOf(t)
+	for at := hash & last; ; at = (at + 1) & last {
+		s := m.slots[at]
+		if s.place == 0 {
+			return facts
+		}
+		if s.hash == hash && m.facts[s.place-1].At == t {
+			facts = append(facts, m.facts[s.place-1])
 		}
 	}
-	if fresh() {
-		m.facts = append(m.facts, f)
-		m.slots[at] = slot{hash, uint32(len(m.facts))}
-	}
+}
+
+// newMoments makes room for about so many facts.
+func newMoments(room int) *moments {
+	return &moments{facts: make([]*model.Fact, 0, room), slots: make([]slot, 2<<bits.Len(uint(max(room, 16))))}
 }
 
 // grow makes room for one fact more.
@@ -38,23 +61,14 @@ func (m *moments) grow() {
 		return
 	}
 	old := m.slots
-	m.slots = make([]slot, max(64, 4*len(old)))
+	m.slots = make([]slot, 4*len(old))
 	for _, s := range old {
-		if s.place == 0 {
-			continue
+		if s.place != 0 {
+			m.put(s)
 		}
-		at := m.begin(s.hash)
-		for m.slots[at].place != 0 {
-			at = m.next(at)
-		}
-		m.slots[at] = s
 	}
 }
 
 // hashOf spreads moments that follow each other; the multiplier is 2^64 divided by the
 // golden ratio.
 func hashOf(at model.Instant) uint32 { return uint32(uint64(at) * 0x9e3779b97f4a7c15 >> 32) }
-
-func (m *moments) begin(hash uint32) int { return int(hash) & (len(m.slots) - 1) }
-
-func (m *moments) next(at int) int { return (at + 1) & (len(m.slots) - 1) }

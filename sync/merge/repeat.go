@@ -35,7 +35,7 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		}
 		x.index(b, f.By)
 	}
-	x.at.add(f, func(other *model.Fact) {
+	for _, other := range x.at.at(f.At) {
 		switch {
 		case !says(other, f):
 		case model.CompareFacts(other, f) > 0:
@@ -43,16 +43,20 @@ func (s sayings) add(b *model.Book, f *model.Fact) (first *model.Fact, repeated 
 		case first == nil || model.CompareFacts(other, first) < 0:
 			first = other
 		}
-	}, func() bool { return first == nil })
+	}
+	if first == nil {
+		x.at.add(f)
+	}
 	return first, repeated
 }
 
 // index notes what the one device wrote for the person.
 func (x *saying) index(b *model.Book, by model.MemberID) {
-	x.at = &moments{}
-	for _, f := range b.DeviceFacts(x.device) {
+	facts := b.DeviceFacts(x.device)
+	x.at = newMoments(len(facts))
+	for _, f := range facts {
 		if f.By == by {
-			x.at.add(f, func(*model.Fact) {}, func() bool { return true })
+			x.at.add(f)
 		}
 	}
 }

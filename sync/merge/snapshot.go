@@ -3,7 +3,9 @@ package merge
 import (
 	"bytes"
 	"crypto/sha256"
+	"errors"
 	"fmt"
+	"math"
 
 	"github.com/fxamacker/cbor/v2"
 	"github.com/google/uuid"
@@ -11,6 +13,7 @@ import (
 	"leafturn/model"
 	"leafturn/sync/hlc"
 	"leafturn/sync/oplog"
+	"leafturn/sync/packed"
 )
 
 // snapshotVersion is the version of the snapshot's form. A reader throws others
@@ -24,8 +27,8 @@ type savedState struct {
 	Version   uint64
 	Household uuid.UUID
 	Logs      []savedLog
-	Names     []byte // ids that writes name, sorted, sixteen bytes each; from 1, 0 is none
-	Records   []savedRecord
+	Names     []byte          // ids that writes name, sorted, sixteen bytes each; from 1, 0 is none
+	Records   cbor.RawMessage // an array of savedRecord
 }
 
 type savedLog struct {
@@ -96,8 +99,13 @@ func (s *State) Snapshot() ([]byte, error) {
 	for _, id := range names.ids {
 		w.Names = append(w.Names, id[:]...)
 	}
+	records := make([]savedRecord, 0, len(s.registers))
 	for _, ref := range sortedKeys(s.registers, compareRefs) {
-		w.Records = append(w.Records, s.saveRecord(ref, names))
+		records = append(records, s.saveRecord(ref, names))
+	}
+	var err error
+	if w.Records, err = encMode.Marshal(records); err != nil {
+		return nil, err
 	}
 	return encMode.Marshal(w)
 }
@@ -193,10 +201,8 @@ func Restore(data []byte) (*State, error) {
 	if err := s.restoreLogs(w.Logs); err != nil {
 		return nil, err
 	}
-	for _, r := range w.Records {
-		if err := s.restoreRecord(r, w.Names); err != nil {
-			return nil, err
-		}
+	if err := s.restoreRecords(w.Records, w.Names); err != nil {
+		return nil, err
 	}
 	return s, nil
 }
@@ -250,30 +256,59 @@ func (s *State) restoreMembership(logs []savedLog) error {
 	return nil
 }
 
-func (s *State) restoreRecord(r savedRecord, names []byte) error {
-	ref := model.Ref{Kind: model.Kind(r.Kind), ID: r.ID}
-	known := uint64(len(names) / 16)
-	id := func(name uint64) uuid.UUID {
-		if name == 0 {
-			return uuid.UUID{}
+// restoreRecords reads what saveRecord made of all records.
+func (s *State) restoreRecords(data, names []byte) error {
+	r := records{Items: packed.ReadItems(data), names: names}
+	for range r.List(math.MaxUint32) {
+		r.Array(3)
+		ref := model.Ref{Kind: model.Kind(r.Uint(math.MaxUint8)), ID: r.uuid()}
+		for range r.List(math.MaxUint32) {
+			r.Array(3)
+			key := model.FieldKey{Field: model.Field(r.Uint(math.MaxUint8)), Sub: r.uuid()}
+			for range r.List(math.MaxUint32) {
+				w := r.write()
+				d := s.doors[w.By.Device]
+				if d == nil {
+					return fmt.Errorf("restore record %s: a write of a device without a log", ref.ID)
+				}
+				w.void = !d.maySet(d.role(w.By.Seq), ref, key.Field, w.By.Device)
+				s.set(ref, key, w)
+			}
 		}
-		return uuid.UUID(names[16*(name-1):])
 	}
-	for _, f := range r.Fields {
-		key := model.FieldKey{Field: model.Field(f.Field), Sub: f.Sub}
-		for _, w := range f.Writes {
-			if max(w.Device, w.ID, w.OverDevice) > known {
-				return fmt.Errorf("restore record %s: a write names what has no name", r.ID)
-			}
-			by := model.FactID{Device: model.DeviceID(id(w.Device)), Seq: w.Seq}
-			d := s.doors[by.Device]
-			if d == nil {
-				return fmt.Errorf("restore record %s: a write of a device without a log", r.ID)
-			}
-			s.set(ref, key, Write{By: by, Stamp: hlc.Stamp(w.Stamp), void: !d.maySet(d.role(by.Seq), ref, key.Field, by.Device),
-				Value: model.Value{Type: model.ValueType(w.Type), Text: w.Text, Int: w.Int, ID: id(w.ID)},
-				Over:  model.FactID{Device: model.DeviceID(id(w.OverDevice)), Seq: w.OverSeq}})
-		}
+	if r.Bad || !r.End() {
+		return errors.New("restore records: they are damaged")
 	}
 	return nil
+}
+
+// records reads saved records, which there are many of.
+type records struct {
+	packed.Items
+	names []byte
+}
+
+func (r *records) uuid() (id uuid.UUID) {
+	b := r.Bytes()
+	r.Bad = r.Bad || len(b) != len(id)
+	copy(id[:], b)
+	return id
+}
+
+// name is an id that is written as a name.
+func (r *records) name() (id uuid.UUID) {
+	if n := r.Uint(uint64(len(r.names) / len(id))); n != 0 && !r.Bad {
+		copy(id[:], r.names[len(id)*int(n-1):])
+	}
+	return id
+}
+
+func (r *records) write() Write {
+	r.Array(9)
+	return Write{
+		By:    model.FactID{Device: model.DeviceID(r.name()), Seq: r.Uint(math.MaxUint64)},
+		Stamp: hlc.Stamp(r.Uint(math.MaxUint64)),
+		Value: model.Value{Type: model.ValueType(r.Uint(math.MaxUint8)), Text: r.Text(), Int: r.Int(), ID: r.name()},
+		Over:  model.FactID{Device: model.DeviceID(r.name()), Seq: r.Uint(math.MaxUint64)},
+	}
 }

@@ -2,6 +2,7 @@ package oplog
 
 import (
 	"fmt"
+	"math"
 	"sync"
 
 	"github.com/fxamacker/cbor/v2"
@@ -9,6 +10,7 @@ import (
 
 	"leafturn/model"
 	"leafturn/sync/hlc"
+	"leafturn/sync/packed"
 )
 
 // decoder reads operations at a tail, which knows the log's names and last stamp.
@@ -151,9 +153,9 @@ var readers = [kinds]func(*decoder, []byte, *Op) ([]byte, error){
 // read reads one operation's array into its form, and gives what follows it.
 func read[W any](d *decoder, data []byte, w *W) ([]byte, error) {
 	if s, ok := any(w).(shaped); ok {
-		d.items = items{data: data}
-		if s.shape(&d.items); !d.items.bad {
-			return data[d.items.at:], nil
+		d.items = items{packed.ReadItems(data)}
+		if s.shape(&d.items); !d.items.Bad {
+			return d.items.Rest(), nil
 		}
 		*w = *new(W) // a null would leave standing what was read
 	}
@@ -270,6 +272,26 @@ func (d *decoder) set(data []byte, op *Op) ([]byte, error) {
 }
 
 func (d *decoder) value(t model.ValueType, raw cbor.RawMessage) (model.Value, error) {
+	v := model.Value{Type: t}
+	r := packed.ReadItems(raw)
+	switch t {
+	case model.TypeText:
+		v.Text = r.Text()
+	case model.TypeInt:
+		v.Int = r.Int()
+	case model.TypeBool:
+		v = model.Bool(r.Bool())
+	case model.TypeID:
+		v.ID = d.id(r.Uint(math.MaxUint64))
+	}
+	if r.Bad || !r.End() {
+		return d.anyValue(t, raw)
+	}
+	return v, nil
+}
+
+// anyValue reads a value that is written in an unusual way, or finds out why not.
+func (d *decoder) anyValue(t model.ValueType, raw cbor.RawMessage) (model.Value, error) {
 	v := model.Value{Type: t}
 	var err error
 	switch t {

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"leafturn/model"
+	"leafturn/sync/packed"
 )
 
 // Inspections are what households write most, by far. So all numbers of one are
@@ -70,41 +71,6 @@ func (e *encoder) inspection(look *model.Inspection, at int64, by uint64) *inspe
 	return &e.look
 }
 
-// numbers reads packed varints.
-type numbers struct {
-	data []byte
-	at   int
-	bad  bool
-}
-
-// next is the next number, at most so much.
-func (n *numbers) next(most uint64) uint64 {
-	if n.at < len(n.data) && n.data[n.at] < 0x80 && uint64(n.data[n.at]) <= most { // nearly all are small
-		n.at++
-		return uint64(n.data[n.at-1])
-	}
-	v, size := binary.Uvarint(n.data[n.at:])
-	if size <= 0 || v > most {
-		n.bad, n.at = true, len(n.data)
-		return 0
-	}
-	n.at += size
-	return v
-}
-
-// signed is the next number, which may be below zero.
-func (n *numbers) signed() int64 {
-	v, size := binary.Varint(n.data[n.at:])
-	if size <= 0 {
-		n.bad, n.at = true, len(n.data)
-		return 0
-	}
-	n.at += size
-	return v
-}
-
-func (n *numbers) end() bool { return n.at == len(n.data) }
-
 // header is the numbers that every fact has.
 type header struct {
 	millis  uint64
@@ -114,39 +80,39 @@ type header struct {
 }
 
 // unpack reads what pack wrote.
-func (d *decoder) unpack(n *numbers, look *model.Inspection) header {
-	h := header{millis: n.next(math.MaxUint64), counter: uint16(n.next(math.MaxUint16)), at: n.signed(), by: n.next(math.MaxUint32)}
-	look.Plant, look.Damage = model.PlantID(d.id(n.next(math.MaxUint32))), uint8(n.next(math.MaxUint8))
-	if count := n.next(math.MaxInt8); count > 0 {
+func (d *decoder) unpack(n *packed.Numbers, look *model.Inspection) header {
+	h := header{millis: n.Next(math.MaxUint64), counter: uint16(n.Next(math.MaxUint16)), at: n.Signed(), by: n.Next(math.MaxUint32)}
+	look.Plant, look.Damage = model.PlantID(d.id(n.Next(math.MaxUint32))), uint8(n.Next(math.MaxUint8))
+	if count := n.Next(math.MaxInt8); count > 0 {
 		look.Findings = cut(&d.findings, int(count))
 		for i := range look.Findings {
 			unpackFinding(n, &look.Findings[i])
 		}
 	}
-	more := n.next(moreSeen | moreTasks)
+	more := n.Next(moreSeen | moreTasks)
 	if more&moreSeen != 0 {
-		look.Looked, look.Absent = model.PartSet(n.next(math.MaxUint16)), model.Signs(n.next(math.MaxUint32))
-		look.Aid, look.Growing = model.Aid(n.next(math.MaxUint8)), n.next(1) == 1
-		n.bad = n.bad || look.Looked == 0 && look.Absent == 0 && look.Aid == 0 && !look.Growing // would have been left out
+		look.Looked, look.Absent = model.PartSet(n.Next(math.MaxUint16)), model.Signs(n.Next(math.MaxUint32))
+		look.Aid, look.Growing = model.Aid(n.Next(math.MaxUint8)), n.Next(1) == 1
+		n.Bad = n.Bad || look.Looked == 0 && look.Absent == 0 && look.Aid == 0 && !look.Growing // would have been left out
 	}
 	if more&moreTasks != 0 {
 		look.Round, look.Completes = d.unpackTask(n), d.unpackTask(n)
 	}
-	if n.bad {
+	if n.Bad {
 		d.fail(ErrDamaged)
 	}
 	return h
 }
 
-func unpackFinding(n *numbers, f *model.Finding) {
-	f.Part, f.Signs = model.Part(n.next(math.MaxUint8)), model.Signs(n.next(math.MaxUint32))
+func unpackFinding(n *packed.Numbers, f *model.Finding) {
+	f.Part, f.Signs = model.Part(n.Next(math.MaxUint8)), model.Signs(n.Next(math.MaxUint32))
 	for i := range f.Counts {
-		f.Counts[i] = uint16(n.next(math.MaxUint16))
+		f.Counts[i] = uint16(n.Next(math.MaxUint16))
 	}
 }
 
-func (d *decoder) unpackTask(n *numbers) model.TaskKey {
-	return model.TaskKey{Rule: model.Rule(n.next(math.MaxUint8)), Subject: d.id(n.next(math.MaxUint32)), Ordinal: uint32(n.next(math.MaxUint32))}
+func (d *decoder) unpackTask(n *packed.Numbers) model.TaskKey {
+	return model.TaskKey{Rule: model.Rule(n.Next(math.MaxUint8)), Subject: d.id(n.Next(math.MaxUint32)), Ordinal: uint32(n.Next(math.MaxUint32))}
 }
 
 func (d *decoder) inspection(data []byte, op *Op) ([]byte, error) {
@@ -156,10 +122,10 @@ func (d *decoder) inspection(data []byte, op *Op) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	n := numbers{data: w.Numbers}
+	n := packed.Read(w.Numbers)
 	look := &cut(&d.looks, 1)[0]
 	h := d.unpack(&n, look)
-	if !n.end() {
+	if !n.End() {
 		return nil, ErrDamaged
 	}
 	look.Note = w.Note

@@ -7,6 +7,7 @@ import (
 
 	"leafturn/model"
 	"leafturn/sync/hlc"
+	"leafturn/sync/packed"
 )
 
 // SavedFacts is the facts of one log as a snapshot keeps them, under the names of
@@ -154,13 +155,13 @@ func (t *Tail) RestoreFacts(s SavedFacts) ([]*model.Fact, error) {
 }
 
 func (d *decoder) restoreLooks(s SavedFacts) ([]*model.Fact, error) {
-	r := looksReader{d: d, numbers: numbers{data: s.Looks}, photos: d.photos(s.Photos), notes: s.Notes}
+	r := looksReader{d: d, numbers: packed.Read(s.Looks), photos: d.photos(s.Photos), notes: s.Notes}
 	room := len(s.Looks) / usualLook
 	out := make([]*model.Fact, 0, room)
 	if room > pieces { // one piece for all of them, as they stay together
 		d.facts, d.looks, d.findings = make([]model.Fact, room), make([]model.Inspection, room), make([]model.Finding, room)
 	}
-	for !r.numbers.end() && d.err == nil {
+	for !r.numbers.End() && d.err == nil {
 		out = append(out, r.next())
 	}
 	if len(r.photos)+len(r.notes) > 0 {
@@ -172,7 +173,7 @@ func (d *decoder) restoreLooks(s SavedFacts) ([]*model.Fact, error) {
 // looksReader reads saved inspections one after the other.
 type looksReader struct {
 	d       *decoder
-	numbers numbers
+	numbers packed.Numbers
 	photos  []model.PhotoSum
 	notes   string
 }
@@ -180,11 +181,11 @@ type looksReader struct {
 // next reads one inspection. What is wrong with it, the decoder remembers.
 func (r *looksReader) next() *model.Fact {
 	d, n := r.d, &r.numbers
-	seq := d.t.head.Seq + n.next(math.MaxUint32)
+	seq := d.t.head.Seq + n.Next(math.MaxUint32)
 	look := &cut(&d.looks, 1)[0]
 	h := d.unpack(n, look)
-	photos, note := n.next(uint64(len(r.photos))), n.next(uint64(len(r.notes)))
-	if n.bad {
+	photos, note := n.Next(uint64(len(r.photos))), n.Next(uint64(len(r.notes)))
+	if n.Bad {
 		d.fail(ErrDamaged)
 		return nil
 	}
@@ -192,9 +193,6 @@ func (r *looksReader) next() *model.Fact {
 		look.Photos, r.photos = r.photos[:photos:photos], r.photos[photos:]
 	}
 	look.Note, r.notes = r.notes[:note], r.notes[note:]
-	if err := look.Validate(); err != nil {
-		d.fail(err)
-	}
 	op := Op{ID: model.FactID{Device: d.t.device, Seq: seq}}
 	f := d.fact(&op, h.millis, h.counter, h.at, h.by, look)
 	d.t.head.Seq, d.t.stamp = seq, op.Stamp

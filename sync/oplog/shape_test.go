@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"leafturn/sync/packed"
 )
 
 // samples are operations of each shaped form, with numbers of every width.
@@ -19,6 +21,10 @@ func samples() []any {
 		applyW{Kind: kindApply},
 		handleW{Kind: kindHandle, Millis: 23, At: 24, By: 255, What: 3, Plants: []uint64{1}, Place: 256, Note: "outdoors", Completes: task},
 		taskFactW{Kind: kindPutOff, Millis: 65_535, At: -1, By: 2, Task: task, Value: -70_000, Reason: 4},
+		setW{Kind: kindSet, Millis: 70_000, Counter: 3, Record: 4, ID: 25, Fields: []fieldW{
+			{Field: 1, Value: mustEncode("Küche"), Over: factIDW{Device: 2, Seq: 1 << 33}}, {Field: 2, Sub: 300, Value: mustEncode(-70_000)},
+			{Field: 3, Value: mustEncode(true)}, {Field: 4, Value: mustEncode(uint64(24))}}},
+		setW{Kind: kindSet},
 		tempW{Kind: kindTemp, Millis: 65_536, By: 2, Place: 3, Coldest: -500, Warmest: 600},
 		cardW{Kind: kindCard, Millis: 1, By: 2, Place: 3, Colour: 1, Pest: 2, Count: 100_000, Counted: -1, Photo: bytes.Repeat([]byte{1}, 32), Replaced: true, Note: "new", Completes: task},
 	}
@@ -29,14 +35,14 @@ func samples() []any {
 func bothWays[W any](t *testing.T, data []byte) (shapedWell bool) {
 	t.Helper()
 	var quick, general W
-	r := items{data: data}
+	r := items{packed.ReadItems(data)}
 	any(&quick).(shaped).shape(&r)
-	if r.bad {
+	if r.Bad {
 		return false
 	}
 	rest, err := decMode.UnmarshalFirst(data, &general)
 	require.NoError(t, err, "%x", data)
-	require.Equal(t, rest, data[r.at:], "%x", data)
+	require.Equal(t, rest, r.Rest(), "%x", data)
 	require.Equal(t, mustEncode(general), mustEncode(quick), "%x", data)
 	return true
 }
@@ -52,6 +58,8 @@ func bothWaysOf(t *testing.T, sample any, data []byte) bool {
 		return bothWays[handleW](t, data)
 	case taskFactW:
 		return bothWays[taskFactW](t, data)
+	case setW:
+		return bothWays[setW](t, data)
 	case tempW:
 		return bothWays[tempW](t, data)
 	case cardW:
