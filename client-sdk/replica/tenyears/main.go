@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"time"
@@ -63,6 +64,7 @@ func options() replica.Options {
 
 // open is a phone that is started again.
 func open(ctx context.Context, dir files, facts int) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // as the phone app does while it opens
 	began, before := time.Now(), meter.CPU()
 	v := dir.vault()
 	r, err := replica.Open(ctx, v, options())

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"fmt"
 	"os"
+	"runtime/debug"
 	"slices"
 	"time"
 
@@ -110,6 +111,7 @@ type row struct {
 // the log from the disk and makes the list of all plants with the last look at
 // each, in the order of their places and names.
 func open(w world) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // as the phone app does while it opens
 	began, before := time.Now(), meter.CPU()
 	data, err := os.ReadFile(w.file("snapshot"))
 	if err != nil {
