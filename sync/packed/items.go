@@ -87,11 +87,15 @@ func (r *Items) string(major byte) []byte {
 	return r.data[r.at-int(n) : r.at : r.at]
 }
 
-// Bool is a truth value.
+// Bool is a truth value, in the one byte that it has: its argument may be written longer,
+// and is none then.
 func (r *Items) Bool() bool {
-	v := r.head(7)
-	r.Bad = r.Bad || v != 20 && v != 21
-	return v == 21
+	if r.at >= len(r.data) || r.data[r.at]&^1 != 0xf4 {
+		r.Bad = true
+		return false
+	}
+	r.at++
+	return r.data[r.at-1] == 0xf5
 }
 
 // List says how many elements follow, at most so many.
