@@ -14,7 +14,8 @@ import (
 
 // The decoders of this package and their fuzz targets: DecodeBatch (FuzzDecodeBatch),
 // Introduction (FuzzIntroduction), Tail.Replay and with it Tail.Read
-// (FuzzReadOperation), Tail.RestoreFacts (FuzzRestoreFacts).
+// (FuzzReadOperation), what walks a batch's chain (FuzzChain), Tail.RestoreFacts
+// (FuzzRestoreFacts).
 
 func encoded(t testing.TB, v any) []byte {
 	t.Helper()
@@ -105,7 +106,7 @@ func TestHostileOperationsAreRefused(t *testing.T) {
 
 // FuzzIntroduction feeds hostile bytes to the reader of a device's first operation.
 func FuzzIntroduction(f *testing.F) {
-	for _, name := range []string{"found", "join", "invite", "claim"} {
+	for _, name := range []string{"found", "join", "succeed", "invite", "claim"} {
 		p := newPen(3)
 		p.write(f, bodies(p)[name])
 		f.Add(bytes.Join(p.open, nil))
@@ -117,10 +118,46 @@ func FuzzIntroduction(f *testing.F) {
 			return
 		}
 		switch intro.(type) {
-		case *oplog.Found, *oplog.Join:
+		case *oplog.Found, *oplog.Join, *oplog.Succeed:
 		default:
 			t.Fatalf("%T introduces nobody", intro)
 		}
+	})
+}
+
+// FuzzChain feeds hostile operations to all that walks a chain: what a tail reads the
+// others walk too, and they agree on where it ends.
+func FuzzChain(f *testing.F) {
+	p := newPen(5)
+	for _, body := range bodies(p) {
+		p.write(f, body)
+	}
+	f.Add(bytes.Join(p.open, nil), uint8(len(p.open)), uint8(3))
+	f.Add(bytes.Join(p.open[:2], nil), uint8(2), uint8(1))
+	f.Add(bytes.Join(p.open[:2], nil), uint8(3), uint8(0))
+	f.Fuzz(func(t *testing.T, data []byte, count, cut uint8) {
+		b := &oplog.Batch{Device: p.tail.Device(), First: 1, Count: max(1, int(count)), Prev: oplog.NewTail(p.household, p.tail.Device()).Head().Hash, Ops: data, Sig: make([]byte, 64)}
+		_, unsigned := b.HashAt(b.Last())
+		_, _, err := oplog.NewTail(p.household, b.Device).Read(p.public(), b)
+		require.Error(t, err, "nobody signed it")
+		if unsigned != nil {
+			require.NotErrorIs(t, err, oplog.ErrSignature, "what is not a chain is not asked for its signature")
+			return
+		}
+		ops, err := b.Split()
+		require.NoError(t, err)
+		require.Len(t, ops, b.Count)
+		require.Equal(t, data, bytes.Join(ops, nil))
+		at := min(b.Last(), uint64(cut))
+		hash, err := b.HashAt(at)
+		require.NoError(t, err)
+		after := &oplog.Batch{Device: b.Device, First: at + 1, Count: b.Count - int(at), Prev: hash, Ops: bytes.Join(ops[at:], nil)}
+		if after.Count > 0 {
+			require.NoError(t, oplog.SameEnd(b, after))
+		}
+		after.First, after.Count, after.Ops, after.Prev = 1, b.Count, data, hash
+		_, err = oplog.Segment([]*oplog.Batch{b, after})
+		require.Error(t, err)
 	})
 }
 

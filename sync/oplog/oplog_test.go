@@ -339,5 +339,7 @@ func FuzzReadOperation(f *testing.F) {
 			return
 		}
 		require.Equal(t, saved.Seq+1, op.ID.Seq)
+		items, _ := sequence(t, data) // what is read is CBOR, whoever reads it
+		require.Len(t, items, 1)
 	})
 }
