@@ -81,10 +81,17 @@ type header struct {
 
 // unpack reads what pack wrote.
 func (d *decoder) unpack(n *packed.Numbers, look *model.Inspection) header {
-	h := header{millis: n.Next(math.MaxUint64), counter: uint16(n.Next(math.MaxUint16)), at: n.Signed(), by: n.Next(math.MaxUint32)}
-	look.Plant, look.Damage = model.PlantID(d.id(n.Next(math.MaxUint32))), uint8(n.Next(math.MaxUint8))
-	if count := n.Next(math.MaxInt8); count > 0 {
-		look.Findings = cut(&d.findings, int(count))
+	var v [7]uint64
+	n.Fill(v[:])
+	h := header{millis: v[0], counter: uint16(v[1]), at: packed.Signed(v[2]), by: v[3]}
+	look.Plant, look.Damage = model.PlantID(d.id(v[4])), uint8(v[5])
+	n.Bad = n.Bad || v[1] > math.MaxUint16 || v[5] > math.MaxUint8 || v[6] > math.MaxInt8
+	if n.Bad {
+		d.fail(ErrDamaged)
+		return h
+	}
+	if count := int(v[6]); count > 0 {
+		look.Findings = cut(&d.findings, count)
 		for i := range look.Findings {
 			unpackFinding(n, &look.Findings[i])
 		}
@@ -105,9 +112,13 @@ func (d *decoder) unpack(n *packed.Numbers, look *model.Inspection) header {
 }
 
 func unpackFinding(n *packed.Numbers, f *model.Finding) {
-	f.Part, f.Signs = model.Part(n.Next(math.MaxUint8)), model.Signs(n.Next(math.MaxUint32))
-	for i := range f.Counts {
-		f.Counts[i] = uint16(n.Next(math.MaxUint16))
+	var v [2 + len(f.Counts)]uint64
+	n.Fill(v[:])
+	n.Bad = n.Bad || v[0] > math.MaxUint8 || v[1] > math.MaxUint32
+	f.Part, f.Signs = model.Part(v[0]), model.Signs(v[1])
+	for i, count := range v[2:] {
+		n.Bad = n.Bad || count > math.MaxUint16
+		f.Counts[i] = uint16(count)
 	}
 }
 

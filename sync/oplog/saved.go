@@ -184,8 +184,10 @@ func (r *looksReader) next() *model.Fact {
 	seq := d.t.head.Seq + n.Next(math.MaxUint32)
 	look := &cut(&d.looks, 1)[0]
 	h := d.unpack(n, look)
-	photos, note := n.Next(uint64(len(r.photos))), n.Next(uint64(len(r.notes)))
-	if n.Bad {
+	var v [2]uint64
+	n.Fill(v[:])
+	photos, note := v[0], v[1]
+	if n.Bad || photos > uint64(len(r.photos)) || note > uint64(len(r.notes)) {
 		d.fail(ErrDamaged)
 		return nil
 	}

@@ -3,10 +3,7 @@
 // thousand.
 package packed
 
-import (
-	"encoding/binary"
-	"math"
-)
+import "encoding/binary"
 
 // Numbers is a run of numbers that is being read, packed as varints by
 // binary.AppendUvarint and AppendVarint. After something was wrong, Bad is
@@ -35,9 +32,30 @@ func (n *Numbers) Next(most uint64) uint64 {
 	return v
 }
 
-// Signed is the next number, which may be below zero.
-func (n *Numbers) Signed() int64 {
-	v := n.Next(math.MaxUint64)
+// Fill reads as many numbers as there is room for: one call for several is what makes
+// it quick.
+func (n *Numbers) Fill(out []uint64) {
+	data, at := n.data, n.at
+	for i := range out {
+		if at < len(data) && data[at] < 0x80 {
+			out[i] = uint64(data[at])
+			at++
+			continue
+		}
+		v, size := binary.Uvarint(data[at:])
+		if size <= 0 {
+			n.spoil()
+			clear(out)
+			return
+		}
+		out[i] = v
+		at += size
+	}
+	n.at = at
+}
+
+// Signed is what a number means that was written as one that may be below zero.
+func Signed(v uint64) int64 {
 	if v&1 != 0 {
 		return ^int64(v >> 1)
 	}

@@ -26,8 +26,10 @@ func TestNumbersComeBack(t *testing.T) {
 		for _, v := range plain {
 			require.Equal(t, v, n.Next(v))
 		}
-		for _, v := range signed {
-			require.Equal(t, v, n.Signed())
+		several := make([]uint64, len(signed))
+		n.Fill(several)
+		for i, v := range signed {
+			require.Equal(t, v, packed.Signed(several[i]))
 		}
 		require.True(t, n.End())
 		require.False(t, n.Bad)
@@ -51,7 +53,27 @@ func TestNumbersThatAreNone(t *testing.T) {
 			require.True(t, n.Bad)
 			require.True(t, n.End(), "nothing more is read")
 			require.Zero(t, n.Next(math.MaxUint64))
-			require.Zero(t, n.Signed())
+			several := []uint64{1, 1}
+			n.Fill(several)
+			require.Equal(t, []uint64{0, 0}, several)
 		})
 	}
+}
+
+// Several are read as one after the other are, or not at all.
+func TestFillReadsWhatNextReads(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		data := rapid.SliceOfN(rapid.SampledFrom([]byte{0, 1, 0x7f, 0x80, 0xff}), 0, 40).Draw(t, "data")
+		one, several := packed.Read(data), packed.Read(data)
+		got, want := make([]uint64, rapid.IntRange(0, 8).Draw(t, "numbers")), []uint64{}
+		several.Fill(got)
+		for range got {
+			want = append(want, one.Next(math.MaxUint64))
+		}
+		if one.Bad {
+			clear(want)
+		}
+		require.Equal(t, want, got)
+		require.Equal(t, one, several)
+	})
 }
