@@ -3,7 +3,6 @@ package replica
 import (
 	"context"
 	"errors"
-	"slices"
 
 	"leafturn/model"
 	"leafturn/model/fault"
@@ -12,104 +11,6 @@ import (
 	"leafturn/sync/oplog"
 	"leafturn/sync/wire"
 )
-
-// Announce tells the server about this phone: by the set-up token that it was
-// started with if it founded the household, by its invitation if it joined. It may
-// be called again when no answer came; Sync does so by itself.
-func (r *Replica) Announce(ctx context.Context, s *Server) error {
-	r.syncing.Lock()
-	defer r.syncing.Unlock()
-	return r.announce(ctx, s)
-}
-
-// announce introduces this phone. A server that was restored may lack what its log
-// builds on, such as its invitation, and whoever wrote that may be gone; so if the server
-// says that something is missing, this phone brings along what it knows.
-func (r *Replica) announce(ctx context.Context, s *Server) error {
-	if done, err := r.found(ctx, s); err != nil || done {
-		return err
-	}
-	err := r.introduce(ctx, s, nil)
-	if !slices.ContainsFunc([]error{oplog.ErrGap, oplog.ErrInvitation, oplog.ErrStranger}, func(lack error) bool { return errors.Is(err, lack) }) {
-		return err
-	}
-	others, readErr := r.others(ctx)
-	if readErr != nil || len(others) == 0 {
-		return err
-	}
-	return r.introduce(ctx, s, others)
-}
-
-// others is what this phone knows of the other logs, whoever invited before whoever was
-// invited, as far as it goes into one message.
-func (r *Replica) others(ctx context.Context) ([]*oplog.Batch, error) {
-	var all []*oplog.Batch
-	side, room := (*side)(r), exchange.PageBytes
-	for _, d := range side.Devices() {
-		if d == r.device || room <= 0 {
-			continue
-		}
-		batches, err := r.vault.Read(ctx, d, 0, room)
-		if err != nil {
-			return nil, err
-		}
-		for _, b := range batches {
-			room -= len(b.Encode())
-		}
-		all = append(all, batches...)
-	}
-	return all, nil
-}
-
-// introduce tells the server who this phone is.
-func (r *Replica) introduce(ctx context.Context, s *Server, others []*oplog.Batch) error {
-	first, err := r.vault.Read(ctx, r.device, 0, 1)
-	if err != nil {
-		return err
-	}
-	if len(first) == 0 {
-		return oplog.ErrGap
-	}
-	m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{r.device: first[0].Last()}, Batches: append(first, others...)}
-	data, err := m.Encode()
-	if err != nil {
-		return err
-	}
-	return s.join(ctx, data)
-}
-
-// found founds the household if this is the founder's phone, perhaps once more: the
-// server may have lost it whole. It reports whether the phone is introduced by that; one
-// that goes on under another key is not.
-func (r *Replica) found(ctx context.Context, s *Server) (bool, error) {
-	setup, err := r.vault.Kept(ctx, keptSetup)
-	if err != nil || setup == nil {
-		return false, err
-	}
-	for d := r.device; ; {
-		first, err := r.vault.Read(ctx, d, 0, 1)
-		if err != nil || len(first) == 0 {
-			return false, err
-		}
-		intro, err := oplog.Introduction(r.identity.Household, first[0])
-		if err != nil {
-			return false, err
-		}
-		switch x := intro.(type) {
-		case *oplog.Found:
-			m := &wire.Message{Household: r.identity.Household, Have: oplog.Vector{d: first[0].Last()}, Batches: first}
-			data, err := m.Encode()
-			if err != nil {
-				return false, err
-			}
-			return d == r.device, s.found(ctx, string(setup), data)
-		case *oplog.Succeed:
-			d = x.Device
-		default:
-			return false, nil
-		}
-	}
-}
 
 // maxRounds bounds one Sync. Each round moves a page each way; what is left waits
 // for the next Sync.

@@ -12,8 +12,11 @@ import (
 	"leafturn/sync/wire"
 )
 
-// Found makes a household from the first batches of the phone that founds it. It
-// calls spend with what is to be done, once, while it holds the household: spend
+// Found makes a household from the first batches of the phone that founds it. Where a
+// server has lost all it had, any phone of the household can bring it back: it adds what
+// it has of the other logs, of which the token lets all or nothing in.
+//
+// It calls spend with what is to be done, once, while it holds the household: spend
 // uses up a set-up token if, and only if, that succeeds. A phone that did not hear
 // the answer may ask again; that needs no token, because nothing changes.
 func (s *Service) Found(ctx context.Context, m *wire.Message, spend func(found func() error) error) (*wire.Message, error) {
@@ -21,7 +24,7 @@ func (s *Service) Found(ctx context.Context, m *wire.Message, spend func(found f
 	if err != nil {
 		return nil, err
 	}
-	if _, ok := intro.(*oplog.Found); !ok || len(brought(m)) > 0 {
+	if _, ok := intro.(*oplog.Found); !ok {
 		return nil, ErrIntroduction
 	}
 	r := s.rooms.enter(m.Household)

@@ -79,7 +79,7 @@ func TestIntroductionsThatAreNone(t *testing.T) {
 		"join by a founding":          {false, c.Introduction(), household.ErrIntroduction},
 		"found from the middle":       {true, of(a, look), oplog.ErrStranger},
 		"join with others who are in": {false, of(a, a.Introduction().Batches[0], b.Introduction().Batches[0]), household.ErrIntroduction},
-		"found with another's":        {true, of(c, c.Introduction().Batches[0], look), household.ErrIntroduction},
+		"found with another's":        {true, of(c, c.Introduction().Batches[0], look), oplog.ErrStranger},
 		"found under another's id":    {true, of(phonetest.Found(t, 9, w.clock.now), c.Introduction().Batches...), oplog.ErrHousehold},
 	} {
 		t.Run(name, func(t *testing.T) {
