@@ -127,6 +127,7 @@ type App struct {
 	pair    *comparing
 	card    *carding
 	packing *packing
+	story   story
 	tasks   agenda.Cache
 	derived derived // for the event at hand
 	aheads  map[model.OutbreakID]*ahead

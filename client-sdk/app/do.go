@@ -86,6 +86,7 @@ func init() {
 		screens.ActCutCameIn:     (*App).cutCameIn,
 		screens.ActNoteHeat:      (*App).noteHeat,
 		screens.ActWithdraw:      (*App).withdraw,
+		screens.ActOlder:         (*App).older,
 		screens.ActKeepWatching:  (*App).keepWatching,
 		screens.ActOpenOutbreak:  (*App).openOutbreak,
 		screens.ActAddToOutbreak: (*App).addToOutbreak,

@@ -191,7 +191,7 @@ func (a *App) plantView(plant model.PlantID) screens.PlantView {
 			}
 		}
 		v.Tasks, v.Held = a.plantTasks(b, plant), a.held(b, plant)
-		v.Timeline = a.timeline(b, b.PlantFacts(plant), func(*model.Fact) bool { return true })
+		v.Timeline, v.Older = a.told(b, plant)
 	})
 	return v
 }

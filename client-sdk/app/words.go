@@ -140,8 +140,14 @@ func productName(b *model.Book, id model.ProductID) string {
 
 // timeline tells facts by day, the newest first. keep chooses among them.
 func (a *App) timeline(b *model.Book, facts []*model.Fact, keep func(*model.Fact) bool) []screens.TimelineDay {
-	doubled := a.doubled(b)
-	var days []screens.TimelineDay
+	days, _ := a.page(b, facts, keep, len(facts))
+	return days
+}
+
+// page is the days of a timeline from the newest on, as many as hold so many entries, and
+// whether there are older ones. A day is never cut in two.
+func (a *App) page(b *model.Book, facts []*model.Fact, keep func(*model.Fact) bool, most int) (days []screens.TimelineDay, older bool) {
+	doubled, last := a.doubled(b), model.Date(0)
 	for _, f := range byTimeSeen(facts) {
 		if !keep(f) {
 			continue
@@ -150,12 +156,15 @@ func (a *App) timeline(b *model.Book, facts []*model.Fact, keep func(*model.Fact
 		if e == nil {
 			continue
 		}
-		day := a.t.Format.Day(f.At.Date(a.zone))
-		if n := len(days); n == 0 || days[n-1].Date != day {
-			days = append(days, screens.TimelineDay{Date: day})
+		if day := f.At.Date(a.zone); len(days) == 0 || day != last {
+			if most <= 0 {
+				return days, true
+			}
+			days, last = append(days, screens.TimelineDay{Date: a.t.Format.DayFar(day, a.today())}), day
 		}
-		last := &days[len(days)-1]
-		last.Entries = append(last.Entries, *e)
+		on := &days[len(days)-1]
+		on.Entries = append(on.Entries, *e)
+		most--
 	}
-	return days
+	return days, false
 }

@@ -44,6 +44,7 @@ const (
 	ActWentOut       = "went-out"        // plant
 	ActBackIn        = "back-in"         // plant
 	ActCutCameIn     = "cut-came-in"     // place
+	ActOlder         = "older"           // plant; answers by swapping IDOlder
 	ActNoteHeat      = "note-heat"       // place, coldest, warmest in °C with decimals
 	ActKeepWatching  = "keep-watching"   // plant, [place] of the round
 	ActOpenOutbreak  = "open-outbreak"   // plant, [finding], pest
@@ -107,7 +108,7 @@ var Actions = []string{
 	ActAddPlace, ActSavePlace, ActAddPlant, ActSavePlant, ActSearch,
 	ActStartRound, ActNothingFound, ActFoundSomething, ActSkip, ActHandsWashed, ActStopRound, ActSaveFinding, ActAddPhoto, ActRemovePhoto,
 	ActOutline, ActMeasureAgain, ActNoteMeasure, ActCompare, ActByHand, ActPack, ActStopPacking, ActCardPhoto, ActCardRing, ActSaveCard,
-	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActNoteHeat, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
+	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActOlder, ActNoteHeat, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
 	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRestoredRead, ActRejoin, ActSaveFile, ActTakeFile,

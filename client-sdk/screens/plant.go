@@ -32,6 +32,7 @@ type PlantView struct {
 	Held      []string // why it must not be touched or watered through now
 	Conflicts []Conflict
 	Timeline  []TimelineDay
+	Older     bool // there is more of it
 }
 
 // TimelineDay is what happened on one day, the newest day first.
@@ -82,7 +83,16 @@ func Plant(t *texts.Catalogue, v PlantView) g.Node {
 				h.Div(class("folds"), g.If(!v.Gone, plantHandling(t, v)))),
 			section(p.Timeline, goTo("plain", RecoveryRoute(v.ID), t.Recovery.Open),
 				g.If(len(v.Timeline) == 0, h.P(class("muted"), h.Text(p.TimelineEmpty))),
-				g.Map(v.Timeline, func(d TimelineDay) g.Node { return timelineDay(t, d) }))))
+				Days(t, v.ID, v.Timeline, v.Older))))
+}
+
+// Days is a part of a plant's past and, if there are older entries, the button IDOlder
+// that asks for them and which they replace. The shell taps it when it comes near.
+func Days(t *texts.Catalogue, plant string, days []TimelineDay, older bool) g.Node {
+	return g.Group{
+		g.Map(days, func(d TimelineDay) g.Node { return timelineDay(t, d) }),
+		g.If(older, button("plain", t.Plant.Older, act(ActOlder, "plant", plant), h.ID(IDOlder), h.Data("near", ""))),
+	}
 }
 
 func plantHead(t *texts.Catalogue, v PlantView) g.Node {

@@ -6,6 +6,7 @@ const (
 	IDBar           = "bar"            // the five places
 	IDStatus        = "status"         // the line that says where the data is
 	IDPlantList     = "plant-list"     // PlantList
+	IDOlder         = "older"          // Days
 	IDCoursePreview = "course-preview" // CoursePreview
 	IDForecast      = "forecast"       // Forecast
 	IDClear         = "clear"          // Clear

@@ -173,7 +173,7 @@ func workExamples(t *texts.Catalogue) []example {
 		{"plantform-edit", screens.SpotPlants, screens.PlantForm(t, screens.PlantFormView{Plant: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: "pl2", Places: places, Note: "From the market.", Sensitive: true, Thin: true, Mother: "p2", Mothers: []screens.Named{{ID: "p2", Name: "Calathea"}}, Problem: t.Say.NeedName})},
 		{"plant", screens.SpotPlants, screens.Plant(t, screens.PlantView{
 			ID: fern, Name: "Big monstera", Species: "Monstera deliciosa", Place: sill, Standing: texts.InTreatment, Why: "Thrips. Next: spray tomorrow.", Photo: &underside, Sensitive: true, Isolated: true, Outdoors: true, Parts: model.PartsOf(model.Underside), Confirms: "underside",
-			Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Places: places, Timeline: timeline, Note: "Bought in spring, repotted in May.",
+			Outbreaks: []screens.Named{{ID: "o1", Name: "Thrips"}}, Places: places, Timeline: timeline, Older: true, Note: "Bought in spring, repotted in May.",
 			Conflicts: []screens.Conflict{{Record: "5." + fern, Key: "1", Field: "Name", Decide: true, Values: []screens.ConflictValue{
 				{Write: "d1.41", Value: "Big monstera", By: "Mirek, Tue 24 Nov, 18:42"}, {Write: "d2.17", Value: "Monstera", By: "Jonna, Tue 24 Nov, 18:40"}}}},
 		})},

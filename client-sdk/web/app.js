@@ -92,7 +92,7 @@ function swap({ target, html, how }) {
   const kept = keep(on);
   on[how === 'outer' ? 'outerHTML' : 'innerHTML'] = html;
   restore(kept);
-  for (const img of document.querySelectorAll('[data-photo]:not([data-asked])')) near.observe(img);
+  for (const img of document.querySelectorAll('[data-photo]:not([data-asked]), [data-near]')) near.observe(img);
 }
 function changed(on) {
   if (on.form && on.form.dataset.sent) return false;
@@ -132,12 +132,12 @@ function toast(words, undo) {
   toast.timer = setTimeout(close, 1000 * (undo ? undo.seconds || 10 : 5));
 }
 
-// Photos are asked for as they come near, those to print at once, by sum and size.
+// Photos are asked for as they come near, those to print at once, by sum and size; a button for more is tapped.
 const near = new IntersectionObserver((entries) => {
   for (const { target: img } of entries.filter((entry) => entry.isIntersecting || entry.target.closest('.sheet'))) {
     near.unobserve(img);
     img.dataset.asked = '1';
-    send({ type: 'photo', sum: img.dataset.photo, size: Number(img.dataset.size), id: ++lastId });
+    if (img.localName === 'button') img.click(); else send({ type: 'photo', sum: img.dataset.photo, size: Number(img.dataset.size), id: ++lastId });
   }
 }, { rootMargin: '300px' });
 

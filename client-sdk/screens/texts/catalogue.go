@@ -70,6 +70,7 @@ type Format struct {
 	Day      func(model.Date) string            // with its weekday, short
 	DayLong  func(model.Date) string            // with its weekday, in full
 	DayNear  func(day, today model.Date) string // today, tomorrow, or the day
+	DayFar   func(day, today model.Date) string // with its year, if that is not plain
 	Clock    func(hour, minute int) string      // a time of day
 	Ml       func(ml int) string                // an amount of liquid
 	Rate     func(model.RateUnit, int) string   // a label rate in thousandths of the unit

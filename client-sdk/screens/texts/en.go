@@ -186,7 +186,7 @@ func enPlants(c *Catalogue) {
 	}
 	c.Plant = Plant{
 		LookedClean: "Nothing found", FoundSomething: "Found something",
-		Timeline: "What happened", TimelineEmpty: "Nothing noted yet. The first look starts the story.",
+		Timeline: "What happened", TimelineEmpty: "Nothing noted yet. The first look starts the story.", Older: "Show what was before",
 		InOutbreak: func(outbreak string) string { return "In the outbreak: " + outbreak },
 		Edible:     "Eaten from: only what the label names for food plants", Sensitive: "Sensitive: try one leaf first",
 		ApartTitle: "Apart from others", ApartWords: "A plant that stands apart comes last in the round, after clean hands.",

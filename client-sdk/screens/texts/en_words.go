@@ -39,8 +39,9 @@ func enFormat(words Words) Format {
 			case 1:
 				return "tomorrow"
 			}
-			return enDay(day)
+			return enDayFar(day, today)
 		},
+		DayFar: enDayFar,
 		Clock:    func(hour, minute int) string { return time.Date(0, 1, 1, hour, minute, 0, 0, time.UTC).Format("15:04") },
 		Ml:       enMl,
 		Rate:     enRate,
@@ -59,6 +60,14 @@ func enFormat(words Words) Format {
 }
 
 func enDay(d model.Date) string { return d.UTC().Format("Mon 2 Jan") }
+
+// enDayFar names the year of days that are most of a year away or more.
+func enDayFar(day, today model.Date) string {
+	if n := day.Sub(today); n < -300 || n > 300 {
+		return day.UTC().Format("Mon 2 Jan 2006")
+	}
+	return enDay(day)
+}
 
 func enMl(ml int) string {
 	if ml < 1000 {

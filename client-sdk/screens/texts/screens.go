@@ -161,7 +161,7 @@ type PlantForm struct {
 // Plant is one plant's page.
 type Plant struct {
 	LookedClean, FoundSomething           string
-	Timeline, TimelineEmpty               string
+	Timeline, TimelineEmpty, Older        string
 	InOutbreak                            func(outbreak string) string
 	Edible, Sensitive                     string
 	ApartTitle, ApartWords                string
