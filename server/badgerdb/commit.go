@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"runtime"
 
 	"github.com/dgraph-io/badger/v4"
 
@@ -170,13 +171,27 @@ func (g *group) gather(first *request) (left *request) {
 		if len(g.accepted) == groupLength {
 			return nil
 		}
-		select {
-		case r = <-g.db.queue:
-		default:
-			r = nil
-		}
+		r = g.db.waiting()
 	}
 	return nil
+}
+
+// waiting gives a request that waits, nil if there is none. Before it gives up it lets
+// go on who could: on a busy machine many phones are about to ask, and each disk sync
+// that they share is one less. With nothing else to do that takes no time.
+func (d *DB) waiting() *request {
+	select {
+	case r := <-d.queue:
+		return r
+	default:
+	}
+	runtime.Gosched()
+	select {
+	case r := <-d.queue:
+		return r
+	default:
+		return nil
+	}
 }
 
 // add puts a request into the transaction, or answers it if it cannot be done. It

@@ -55,6 +55,7 @@ type room struct {
 	write sync.Mutex
 	mu    sync.RWMutex
 	state *merge.State // guarded by mu; nil if it is not folded
+	ops   int          // guarded by mu; about how many are folded
 }
 
 // enter goes into the room of a household. Whoever enters must leave.
@@ -114,11 +115,7 @@ func (r *room) weigh() int {
 	if r.state == nil {
 		return 0
 	}
-	sum := stateWeight
-	for _, seq := range r.state.Vector() {
-		sum += int(seq)
-	}
-	return sum
+	return stateWeight + r.ops
 }
 
 // read lets f look at the state, beside others that do the same. f must not keep it.
@@ -176,7 +173,13 @@ func (r *room) folded(ctx context.Context) (*merge.State, error) {
 func (r *room) keep(st *merge.State) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.state = st
+	r.state, r.ops = st, 0
+	if st == nil {
+		return
+	}
+	for _, seq := range st.Vector() {
+		r.ops += int(seq)
+	}
 }
 
 // fold makes the state of a household from its log and checks everything on the

@@ -13,10 +13,10 @@ import (
 
 // side is the server's side of one exchange.
 type side struct {
-	room    *room
-	now     func() time.Time
-	heads   map[model.DeviceID]oplog.Head
-	devices []model.DeviceID
+	room  *room
+	now   func() time.Time
+	heads map[model.DeviceID]oplog.Head
+	state *merge.State // guarded by room.mu
 }
 
 func newSide(ctx context.Context, r *room, now func() time.Time) (*side, error) {
@@ -27,12 +27,19 @@ func newSide(ctx context.Context, r *room, now func() time.Time) (*side, error) 
 // look notes what the household knows. The answer to one message is made from what
 // was known at one moment, although others write meanwhile.
 func (s *side) look(st *merge.State) error {
-	s.heads, s.devices = st.Heads(), st.Devices()
+	s.heads, s.state = st.Heads(), st
 	return nil
 }
 
 func (s *side) Household() model.HouseholdID { return s.room.id }
-func (s *side) Devices() []model.DeviceID    { return s.devices }
+
+// Devices puts them in order only when it is asked, which is when there is something to
+// send. Of those that came since, no heads are known here.
+func (s *side) Devices() []model.DeviceID {
+	s.room.mu.RLock()
+	defer s.room.mu.RUnlock()
+	return s.state.Devices()
+}
 
 func (s *side) Heads() map[model.DeviceID]oplog.Head { return s.heads }
 
@@ -166,4 +173,7 @@ func (w *write) commit() {
 	defer w.room.mu.Unlock()
 	w.state.Commit(w.Prepared)
 	w.room.state = w.state
+	for _, b := range w.Fresh {
+		w.room.ops += b.Count
+	}
 }

@@ -89,7 +89,7 @@ func (p *Peer) Next(ctx context.Context, r Replica) (*wire.Message, error) {
 	for d, h := range heads {
 		m.Stubs[d] = wire.StubOf(h.Hash)
 	}
-	if p.theirs != nil { // else ask first: whoever does not know sends nothing in vain
+	if p.theirs != nil && !p.theirs.Covers(m.Have) { // else ask first: whoever does not know sends nothing in vain
 		if err := p.fill(ctx, r, m); err != nil {
 			return nil, err
 		}
