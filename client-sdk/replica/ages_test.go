@@ -2,7 +2,6 @@ package replica_test
 
 import (
 	"bytes"
-	"context"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/binary"
@@ -172,9 +171,7 @@ func TestASnapshotOfAnotherVersion(t *testing.T) {
 	a.do(t, look("one"))
 	a.sync(t)
 	want := a.digest(t)
-	newer := []byte{0x85, 2}
-	sum := sha256.Sum256(newer)
-	require.NoError(t, a.vault.SaveSnapshot(context.Background(), append(sum[:], newer...)))
+	require.NoError(t, a.vault.SaveSnapshot(ctx, underSum([]byte{0x85, 2})))
 	a.reopen(t)
 	require.Equal(t, want, a.digest(t))
 }

@@ -55,7 +55,7 @@ func (r *Replica) foldSelf(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := r.loadLogs(ctx, map[model.DeviceID]oplog.Head{r.device: heads[r.device]}); err != nil {
+	if err := r.loadLogs(ctx, map[model.DeviceID]oplog.Head{r.device: heads[r.device]}, verified); err != nil {
 		return err
 	}
 	r.sealed = r.state.Tail(r.device).Head()

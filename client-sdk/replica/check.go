@@ -3,7 +3,6 @@ package replica
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"errors"
 	"slices"
 
@@ -27,7 +26,7 @@ const keptChecked = "checked"
 
 // uncheckedSum gives the sum of a snapshot, nil if it was compared with the log before.
 func (r *Replica) uncheckedSum(ctx context.Context, snapshot []byte) []byte {
-	sum := snapshot[:sha256.Size]
+	sum := snapshot[:sumBytes]
 	if checked, err := r.vault.Kept(ctx, keptChecked); err == nil && bytes.Equal(checked, sum) {
 		return nil
 	}

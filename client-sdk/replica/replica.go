@@ -99,11 +99,11 @@ func (r *Replica) load(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if !r.loadSnapshot(ctx, heads) || r.loadLogs(ctx, heads) != nil {
+	if !r.loadSnapshot(ctx, heads) || r.loadTails(ctx, heads) != nil {
 		// Without a snapshot, or with one that the log does not go on from, the log is
-		// folded from its beginning.
+		// folded from its beginning and every signature verified.
 		r.state, r.unchecked = merge.New(r.identity.Household), nil
-		if err := r.loadLogs(ctx, heads); err != nil {
+		if err := r.loadLogs(ctx, heads, verified); err != nil {
 			return err
 		}
 	}
@@ -140,16 +140,35 @@ func (r *Replica) loadSnapshot(ctx context.Context, log map[model.DeviceID]oplog
 // loadBytes is how much of a log is read at a time.
 const loadBytes = 4 << 20
 
+// preparing is how batches of the vault are checked.
+type preparing func(*merge.State, []*oplog.Batch) *merge.Prepared
+
+func verified(s *merge.State, batches []*oplog.Batch) *merge.Prepared { return s.Prepare(batches) }
+
+// loadTails folds in what came after the snapshot. Its signatures were verified before it
+// was kept, so it is enough that every log ends where the vault says that it does.
+func (r *Replica) loadTails(ctx context.Context, heads map[model.DeviceID]oplog.Head) error {
+	if err := r.loadLogs(ctx, heads, (*merge.State).PrepareKept); err != nil {
+		return err
+	}
+	for d, h := range r.state.Heads() {
+		if h != heads[d] {
+			return oplog.ErrDamaged
+		}
+	}
+	return nil
+}
+
 // loadLogs folds the logs in, until none can be read further: the invitation by
 // which a device joined, and what gave its member another role, are in other logs. A log of which nothing can be
 // read waits for its inviter's, which the next Sync brings; a phone that has just
 // joined is in this state.
-func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.Head) error {
+func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.Head, check preparing) error {
 	waiting := oplog.VectorOf(heads).Devices()
 	for progress := true; progress; {
 		progress = false
 		for _, d := range waiting {
-			moved, err := r.loadLog(ctx, d, heads[d].Seq)
+			moved, err := r.loadLog(ctx, d, heads[d].Seq, check)
 			if err != nil {
 				return err
 			}
@@ -165,14 +184,14 @@ func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.H
 }
 
 // loadLog folds in what it can of one log, and reports whether that was anything.
-func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64) (bool, error) {
+func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64, check preparing) (bool, error) {
 	moved := false
 	for at := r.state.Tail(d).Head().Seq; at < last; at = r.state.Tail(d).Head().Seq {
 		batches, err := r.vault.Read(ctx, d, at, loadBytes)
 		if err != nil {
 			return moved, err
 		}
-		p := r.state.Prepare(batches)
+		p := check(r.state, batches)
 		r.state.Commit(p)
 		moved = moved || len(p.Fresh) > 0
 		if len(p.Refused) > 0 {

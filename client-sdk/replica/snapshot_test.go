@@ -150,6 +150,37 @@ func TestDamagedLogIsNotOpenedShorter(t *testing.T) {
 	}
 }
 
+// TestADamagedTailIsNotTaken: signatures of what came after the snapshot are not verified
+// again, so only where the log ends tells that the disk gives something else. Then all is
+// read from the beginning, with its signatures, and refused.
+func TestADamagedTailIsNotTaken(t *testing.T) {
+	_, a := withSnapshot(t)
+	notes := []string{"in the middle", "at the end"}
+	for _, note := range notes {
+		a.do(t, look(note))
+		a.sync(t)
+	}
+	for _, note := range notes {
+		t.Run(note, func(t *testing.T) {
+			damaged := 0
+			damage := func(bs []*oplog.Batch) []*oplog.Batch {
+				for i, b := range bs {
+					if at := bytes.Index(b.Ops, []byte(note)); at >= 0 {
+						ops := bytes.Clone(b.Ops)
+						ops[at] ^= 1 // another note, well formed
+						bs[i] = &oplog.Batch{Device: b.Device, First: b.First, Count: b.Count, Prev: b.Prev, Ops: ops, Sig: b.Sig}
+						damaged++
+					}
+				}
+				return bs
+			}
+			_, err := replica.Open(ctx, &brokenVault{Vault: a.vault, batches: damage}, a.opts)
+			require.ErrorIs(t, err, oplog.ErrSignature)
+			require.Greater(t, damaged, 1, "it was read after the snapshot, and again from the beginning")
+		})
+	}
+}
+
 // TestPendingSurvivesEverywhere kills the phone after each write, before and after
 // each sync.
 func TestPendingSurvivesEverywhere(t *testing.T) {

@@ -20,6 +20,7 @@ type Prepared struct {
 	membership // what the fresh batches add
 	state      *State
 	rules      []Rule
+	kept       bool // no signature is verified
 	tails      map[model.DeviceID]*oplog.Tail
 	doors      map[model.DeviceID]*door
 	ops        [][]*oplog.Op // of each fresh batch
@@ -45,7 +46,28 @@ type Rule func(b *oplog.Batch, ops []*oplog.Op) error
 // again after them; those that need what is not here yet are refused with ErrGap,
 // ErrStranger, ErrInvitation or ErrNotAllowed, and can be offered again later.
 func (s *State) Prepare(batches []*oplog.Batch, rules ...Rule) *Prepared {
-	p := &Prepared{membership: newMembership(), state: s, rules: rules, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]*door{}}
+	p := s.nothing()
+	p.rules = rules
+	p.takeAll(batches)
+	return p
+}
+
+// PrepareKept is Prepare for batches from this device's own disk, which were prepared
+// before they were kept: what continues a log is taken without its signature, which costs
+// more than all else. Whoever commits them must then compare State.Heads with the heads
+// that were kept; a batch that was damaged on the disk leads to another one.
+func (s *State) PrepareKept(batches []*oplog.Batch) *Prepared {
+	p := s.nothing()
+	p.kept = true
+	p.takeAll(batches)
+	return p
+}
+
+func (s *State) nothing() *Prepared {
+	return &Prepared{membership: newMembership(), state: s, tails: map[model.DeviceID]*oplog.Tail{}, doors: map[model.DeviceID]*door{}}
+}
+
+func (p *Prepared) takeAll(batches []*oplog.Batch) {
 	for rest := batches; ; {
 		var waiting []Refusal
 		for _, b := range rest {
@@ -57,7 +79,7 @@ func (s *State) Prepare(batches []*oplog.Batch, rules ...Rule) *Prepared {
 		}
 		if len(waiting) == len(rest) || len(waiting) == 0 {
 			p.Refused = append(p.Refused, waiting...)
-			return p
+			return
 		}
 		rest = make([]*oplog.Batch, len(waiting))
 		for i, w := range waiting {
@@ -116,7 +138,7 @@ func (p *Prepared) take(b *oplog.Batch) error {
 		}
 	}
 	tail := p.tail(b.Device)
-	ops, next, err := tail.Read(author.key, b)
+	ops, next, err := p.read(tail, author, b)
 	if err != nil {
 		return err
 	}
@@ -148,6 +170,13 @@ func (p *Prepared) take(b *oplog.Batch) error {
 	p.ops = append(p.ops, ops)
 	p.Fresh = append(p.Fresh, b)
 	return nil
+}
+
+func (p *Prepared) read(tail *oplog.Tail, author *door, b *oplog.Batch) ([]*oplog.Op, *oplog.Tail, error) {
+	if p.kept && b.First == tail.Head().Seq+1 {
+		return tail.ReadKept(b)
+	}
+	return tail.Read(author.key, b)
 }
 
 // newcomer gives the door of a device whose first batch this is. It may not be older

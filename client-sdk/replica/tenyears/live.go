@@ -3,9 +3,9 @@ package main
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
+	"hash/crc64"
 	"os"
 	"slices"
 
@@ -20,10 +20,10 @@ import (
 )
 
 const (
-	sumBytes   = sha256.Size // before a snapshot, of what follows
-	indexBytes = 64          // what a store keeps beside a batch: its key, its share of the head
-	inTail     = 200         // batches that came after the snapshot
-	beforeTail = 500         // batches that are taken in last before it is made
+	sumBytes   = crc64.Size // before a snapshot, of what follows
+	indexBytes = 64         // what a store keeps beside a batch: its key, its share of the head
+	inTail     = 200        // batches that came after the snapshot
+	beforeTail = 500        // batches that are taken in last before it is made
 )
 
 // live lets a phone take in ten years, as it would from files that others hand over, and
