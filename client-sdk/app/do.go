@@ -41,6 +41,7 @@ func init() {
 		screens.ActWriteAgain:   (*App).writeAgain,
 		screens.ActMoveRead:     (*App).moveRead,
 		screens.ActRestoredRead: (*App).restoredRead,
+		screens.ActReturn:       (*App).bringHouse,
 		screens.ActRejoin:       (*App).rejoin,
 		screens.ActSaveFile:     (*App).saveFile,
 		screens.ActTakeFile:     (*App).takeFile,

@@ -140,7 +140,33 @@ func (a *App) signedOff() *fault.Fault {
 // keptOut are the faults by which a server lets a phone in no more: it was signed off, or
 // what it came by has run out, was used, or is gone with what the server had before it
 // was restored. A new invitation helps in each case.
-var keptOut = []fault.Code{oplog.ErrRevoked.Code, oplog.ErrUsed.Code, oplog.ErrInvitation.Code, oplog.ErrStranger.Code, "invitation_expired"}
+var keptOut = append([]fault.Code{oplog.ErrRevoked.Code, oplog.ErrUsed.Code, "invitation_expired"}, unknown...)
+
+// unknown are the faults of a server that may not know the household: it lost all it had,
+// or is another one. Then a new set-up link helps as well.
+var unknown = []fault.Code{oplog.ErrInvitation.Code, oplog.ErrStranger.Code, "setup_token_unknown", "setup_token_expired", "setup_token_used"}
+
+// unknownThere reports whether the server may not know the household.
+func (a *App) unknownThere() bool {
+	f := a.house.Status().Trouble
+	return f != nil && slices.Contains(unknown, f.Code)
+}
+
+func (a *App) returnView(setup, problem string) screens.ReturnView {
+	v := screens.ReturnView{Setup: setup, Problem: problem}
+	a.house.Read(func(b *model.Book) { v.Household = b.Household.Name })
+	return v
+}
+
+// bringHouse brings the household back to a server that does not know it any more.
+func (a *App) bringHouse(ctx context.Context, e Event) Answer {
+	setup := e.Data.Get("setup")
+	if err := a.house.Return(ctx, a.server, setup); err != nil {
+		a.still = true
+		return a.screen(screens.SpotHousehold, screens.Return(a.t, a.returnView(setup, a.words(err))))
+	}
+	return Answer{Go: screens.RouteHousehold, Say: a.t.Members.Returned}
+}
 
 // askSignedOff says why this phone may not write any more, to somebody who has opened an
 // invitation to its household. A phone that has just been opened has to ask the server.
@@ -160,7 +186,11 @@ func (a *App) notices() []screens.Notice {
 	t, s := a.t.Members, a.house.Status()
 	var out []screens.Notice
 	if why := a.signedOff(); why != nil {
-		out = append(out, screens.Notice{Title: t.OutTitle, Words: []string{why.Words}, Route: screens.RouteRejoin, Label: t.OutDo})
+		n := screens.Notice{Title: t.OutTitle, Words: []string{why.Words}, Route: screens.RouteRejoin, Label: t.OutDo}
+		if a.unknownThere() {
+			n.Words = t.OutUnknown
+		}
+		out = append(out, n)
 	}
 	if m := s.Moved; m != nil {
 		n := screens.Notice{Title: t.MovedCopy, Words: []string{t.MovedCopyWords(a.phoneName())}, Read: screens.ActMoveRead}

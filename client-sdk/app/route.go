@@ -25,8 +25,8 @@ func cutRoute(s string) (first, rest string) {
 func (a *App) Go(ctx context.Context, hash string) Answer {
 	a.still = false
 	a.derived = derived{}
-	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok && (a.house == nil || a.house.Local()) {
-		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token, PhoneName: ""}))
+	if token, ok := strings.CutPrefix(hash, screens.RouteSetup); ok {
+		return a.showSetup(ctx, token)
 	}
 	if inv, ok := strings.CutPrefix(hash, screens.RouteJoin); ok {
 		return a.showJoin(ctx, inv)
@@ -72,6 +72,24 @@ func init() {
 		"reminders": (*App).showReminders,
 		"card":      (*App).showCard,
 	}
+}
+
+// showSetup shows what a set-up link leads to: to a new household, or, on a phone that has
+// one which the server does not know any more, to bringing it back.
+func (a *App) showSetup(ctx context.Context, token string) Answer {
+	if a.house == nil || a.house.Local() {
+		return a.screen("", screens.Welcome(a.t, screens.WelcomeView{Setup: token}))
+	}
+	_ = a.house.Sync(ctx, a.server) // what went wrong is what is asked for
+	if a.unknownThere() {
+		return a.screen(screens.SpotHousehold, screens.Return(a.t, a.returnView(token, "")))
+	}
+	answer := a.Go(ctx, screens.RouteToday)
+	answer.Go, answer.Say = screens.RouteToday, replica.ErrTaken.Words
+	if f := a.house.Status().Trouble; f != nil {
+		answer.Say = f.Words
+	}
+	return answer
 }
 
 // showJoin shows what an invitation leads to. A phone that belongs to a household

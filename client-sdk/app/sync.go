@@ -17,6 +17,7 @@ type syncState struct {
 	running bool
 	total   int          // entries and photos to send when it began
 	seen    oplog.Vector // how far the others' logs were known
+	told    int          // how much there was to read
 	queue   []replica.Photo
 
 	sending texts.Sending // when this phone sends photos
@@ -75,8 +76,9 @@ func (a *App) EndSync(ctx context.Context, out Outcome) Answer {
 		a.setMute(ctx, false)
 	}
 	v := others(a.house)
-	news := !v.Equal(a.syncs.seen)
-	a.syncs.seen = v
+	told := a.toRead()
+	news := !v.Equal(a.syncs.seen) || told != a.syncs.told
+	a.syncs.seen, a.syncs.told = v, told
 	if a.zone.String() == "" || news {
 		a.useZone(ctx, a.vault())
 	}

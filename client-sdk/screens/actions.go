@@ -81,6 +81,7 @@ const (
 	ActMoveRead      = "move-read"       // no fields
 	ActRestoredRead  = "restored-read"   // no fields
 	ActRejoin        = "rejoin"          // link
+	ActReturn        = "return"          // setup
 	ActSaveFile      = "save-file"       // no fields; answers with save
 	ActTakeFile      = "take-file"       // file file
 	ActInvite        = "invite"          // role
@@ -111,7 +112,7 @@ var Actions = []string{
 	ActIsolate, ActRelease, ActMove, ActGone, ActWentOut, ActBackIn, ActCutCameIn, ActOlder, ActNoteHeat, ActKeepWatching, ActOpenOutbreak, ActAddToOutbreak, ActSetPest, ActCloseOutbreak,
 	ActIdentify, ActLookedFor, ActWorkOut, ActStopPlans, ActPlanChoices, ActAcceptPlan,
 	ActPreviewCourse, ActAcceptCourse, ActTaskDone, ActApply, ActClaim, ActGiveBack, ActShow, ActTend, ActWater, ActPutOff, ActSettle, ActWithdraw, ActUndo,
-	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRestoredRead, ActRejoin, ActSaveFile, ActTakeFile,
+	ActChoose, ActBringBack, ActLeaveRemoved, ActAppoint, ActRevoke, ActRemoveMember, ActLeave, ActWriteAgain, ActMoveRead, ActRestoredRead, ActRejoin, ActReturn, ActSaveFile, ActTakeFile,
 	ActInvite, ActCopyLink, ActAddProduct, ActSaveProduct, ActRemoveProduct,
 	ActSaveReminders, ActSaveTurn, ActPush, ActMakeCalendar, ActEndCalendar,
 	ActSyncNow, ActRetryUpload, ActSaveCopy, ActDropUpload, ActSending, ActSendPhotos,

@@ -119,6 +119,23 @@ func Rejoin(t *texts.Catalogue, v RejoinView) g.Node {
 		form(ActRejoin, link, dock(submit("main", m.Rejoin))))
 }
 
+// ReturnView brings the household back to a server that does not know it any more.
+type ReturnView struct {
+	Setup     string // the token of the set-up link
+	Household string
+	Problem   string
+}
+
+// Return asks before the household is brought back.
+func Return(t *texts.Catalogue, v ReturnView) g.Node {
+	m := t.Members
+	return screen("return",
+		heading(m.ReturnTitle(v.Household), "", backTo(RouteHousehold, t.Bar.Household)),
+		problem(v.Problem),
+		notice("info", bullets(m.ReturnWords)),
+		form(ActReturn, hidden("setup", v.Setup), dock(submit("main", m.Return))))
+}
+
 // HandOverView is what became of a file that was taken in.
 type HandOverView struct {
 	Done    string

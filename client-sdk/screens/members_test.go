@@ -28,6 +28,8 @@ func memberExamples(t *texts.Catalogue) []example {
 		{"aside-none", screens.SpotHousehold, screens.Aside(t, nil)},
 		{"rejoin", screens.SpotHousehold, screens.Rejoin(t, screens.RejoinView{Why: "This phone was signed off from the household."})},
 		{"rejoin-link", screens.SpotHousehold, screens.Rejoin(t, screens.RejoinView{Why: "This phone was signed off from the household.", Invitation: "abc", Problem: "This link is not complete."})},
+		{"return", screens.SpotHousehold, screens.Return(t, screens.ReturnView{Household: "Number 12", Setup: "abc"})},
+		{"return-problem", screens.SpotHousehold, screens.Return(t, screens.ReturnView{Household: "Number 12", Setup: "abc", Problem: "This set-up link was already used."})},
 		{"handover", screens.SpotHousehold, screens.HandOver(t, screens.HandOverView{Done: t.Members.Took(12)})},
 		{"handover-problem", screens.SpotHousehold, screens.HandOver(t, screens.HandOverView{Problem: t.Members.NoFile})},
 	}

@@ -18,6 +18,10 @@ type Members struct {
 	MemberChange, OtherEntry                     string
 	OutTitle, OutDo                              string
 	RejoinTitle, RejoinWords, Rejoin, Rejoined   string
+	Return, Returned                             string
+	OutUnknown                                   []string
+	ReturnTitle                                  func(household string) string
+	ReturnWords                                  []string
 	MovedCopy, MovedBack, Unnamed                string
 	MovedCopyWords                               func(phone string) string
 	Carried, LeftBehind                          func(n int) string
@@ -46,6 +50,11 @@ func enMembers(c *Catalogue) {
 		AsideCount: func(n int) string { return count(n, "entry does", "entries do") + " not count" }, AsideLook: "See which and why",
 		Edited: func(record, fields string) string { return record + ": " + fields }, MemberChange: "A change of members or roles", OtherEntry: "An entry",
 		OutTitle: "This phone is kept out", OutDo: "Come back by an invitation",
+		OutUnknown: []string{"The server does not know this household, or not this phone in it. Everything is still on this phone.",
+			"If the server has lost its data: start it again, and open the set-up link that it prints on one phone of the household. The other phones follow by themselves.",
+			"If it has lost nothing, a new invitation brings this phone back."},
+		ReturnTitle: func(household string) string { return "Bring " + household + " back" }, Return: "Bring it back", Returned: "The server has the household again",
+		ReturnWords: []string{"The server does not know this household: it has lost its data, or it is another one.", "This phone gives it all entries that it has, and its photos.", "The other phones follow by themselves. Nobody needs a new invitation."},
 		RejoinTitle: "Come back", RejoinWords: "Ask a keeper for an invitation. What is written on this phone and not shared is written again, as far as your new role allows.", Rejoin: "Join again", Rejoined: "This phone is back",
 		MovedCopy: "Two phones were writing as one", MovedBack: "This phone is back in the household", Unnamed: "A phone without a name",
 		MovedCopyWords: func(phone string) string {

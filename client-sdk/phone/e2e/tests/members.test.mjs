@@ -1,9 +1,8 @@
 // What two people change at once, who may do what, and the ways back into a household.
 import assert from 'node:assert/strict';
 import { after, before } from 'node:test';
-import { findings, long } from '../world/access.mjs';
+import { sound } from '../world/access.mjs';
 import { addPlants, found, invite, join, openPlant } from '../world/household.mjs';
-import { look } from '../world/picture.mjs';
 import { Server } from '../world/program.mjs';
 import { scenes } from '../world/scenes.mjs';
 
@@ -16,21 +15,6 @@ before(async () => {
   jonas = await join(server, await invite(mira));
 });
 after(() => server && server.stop());
-
-/** sound demands that a screen can be read and reached, by day and by night. */
-async function sound(phone, name) {
-  await phone.page.emulateMedia({ reducedMotion: 'reduce' });
-  const wrong = [];
-  await long(phone, async () => {
-    for (const colorScheme of ['light', 'dark']) {
-      await phone.page.emulateMedia({ colorScheme });
-      wrong.push(...(await findings(phone)));
-      await look(phone, `${name}-${colorScheme}`);
-    }
-  });
-  await phone.page.emulateMedia({ colorScheme: null, reducedMotion: null });
-  assert.deepEqual(wrong, [], name);
-}
 
 /** rename gives the plant that a phone shows another name. */
 async function rename(phone, name) {

@@ -1,9 +1,8 @@
 // Whose turn it is on two phones, what is one's own, and the end of a time apart.
 import assert from 'node:assert/strict';
 import { after } from 'node:test';
-import { findings, long } from '../world/access.mjs';
+import { sound } from '../world/access.mjs';
 import { addPlants, day, found, invite, join, openPlant } from '../world/household.mjs';
-import { look } from '../world/picture.mjs';
 import { Server } from '../world/program.mjs';
 import { scenes } from '../world/scenes.mjs';
 import { Witness } from '../world/witness.mjs';
@@ -21,21 +20,6 @@ const round = (phone) => phone.screen().locator('article', { hasText: 'Round: Ki
 async function met() {
   for (const phone of [mira, jonas, mira]) await phone.shared();
   for (const phone of [mira, jonas]) await phone.go('#/today', 'today');
-}
-
-/** sound demands that a screen can be read and reached, by day and by night. */
-async function sound(phone, name) {
-  await phone.page.emulateMedia({ reducedMotion: 'reduce' });
-  const wrong = [];
-  await long(phone, async () => {
-    for (const colorScheme of ['light', 'dark']) {
-      await phone.page.emulateMedia({ colorScheme });
-      wrong.push(...(await findings(phone)));
-      await look(phone, `${name}-${colorScheme}`);
-    }
-  });
-  await phone.page.emulateMedia({ colorScheme: null, reducedMotion: null });
-  assert.deepEqual(wrong, [], name);
 }
 
 step('a household of two phones takes turns', async () => {

@@ -1,6 +1,8 @@
 // Whether everybody can read and reach what is on a screen.
+import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { look } from './picture.mjs';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
@@ -27,6 +29,21 @@ export async function findings(phone) {
   const { violations } = await phone.page.evaluate((values) => self.axe.run(document, { runOnly: { type: 'tag', values } }), tags);
   const words = violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.target} ${n.failureSummary.replace(/\s+/g, ' ')}`));
   return [...words, ...(await phone.page.evaluate(small)), ...(await phone.page.evaluate(wide))];
+}
+
+/** sound demands that a screen can be read and reached, by day and by night. */
+export async function sound(phone, name) {
+  await phone.page.emulateMedia({ reducedMotion: 'reduce' });
+  const wrong = [];
+  await long(phone, async () => {
+    for (const colorScheme of ['light', 'dark']) {
+      await phone.page.emulateMedia({ colorScheme });
+      wrong.push(...(await findings(phone)));
+      await look(phone, `${name}-${colorScheme}`);
+    }
+  });
+  await phone.page.emulateMedia({ colorScheme: null, reducedMotion: null });
+  assert.deepEqual(wrong, [], name);
 }
 
 /**

@@ -1,7 +1,7 @@
 // A phone: a Chromium profile of its own behind a line of its own, with the words
 // for what a person does on it.
 import { chromium } from 'playwright-core';
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { cpSync, existsSync, readFileSync, readdirSync } from 'node:fs';
 import { Line } from './line.mjs';
 import { folder } from './program.mjs';
 import { until } from './until.mjs';
@@ -51,6 +51,15 @@ export class Phone {
     page.on('console', (said) => {
       if (said.type() === 'error' && !/Failed to load resource|net::ERR_/.test(said.text())) this.errors.push(said.text());
     });
+  }
+
+  /** copy is a second phone with all that is on this one, at the same address. */
+  async copy(name) {
+    await this.off();
+    const twin = new Phone(name, this.line);
+    cpSync(this.profile, twin.profile, { recursive: true });
+    for (const phone of [this, twin]) await phone.on();
+    return twin;
   }
 
   async off() {
