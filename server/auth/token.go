@@ -31,9 +31,9 @@ type claims struct {
 type tokens struct {
 	key ed25519.PrivateKey
 
-	// A phone shows the same token with every request, so what was found good is
-	// remembered, by its SHA-256: checking a signature is most of the work of a small
-	// request. What is refused is not remembered.
+	// A phone shows the same token with every request, so what was made here or found
+	// good is remembered, by its SHA-256: checking a signature is most of the work of a
+	// small request. What is refused is not remembered.
 	most int // are remembered
 	mu   sync.Mutex
 	good map[[sha256.Size]byte]Grant // guarded by mu
@@ -65,6 +65,7 @@ func (t *tokens) issue(household model.HouseholdID, device model.DeviceID, now t
 	if err != nil {
 		return Token{}, fmt.Errorf("sign token: %w", err)
 	}
+	t.remember(sha256.Sum256([]byte(text)), Grant{Household: household, Device: device, Expires: expires})
 	return Token{Text: text, Expires: expires}, nil
 }
 

@@ -185,7 +185,7 @@ func TestTokenLife(t *testing.T) {
 	require.ErrorIs(t, err, auth.ErrTokenExpired)
 }
 
-// A token is read once and remembered. What decides afresh each time decides about a
+// A token is remembered by who made it or read it once. What decides afresh each time decides about a
 // remembered one too.
 func TestRememberedTokens(t *testing.T) {
 	w := newWorld()
@@ -195,6 +195,12 @@ func TestRememberedTokens(t *testing.T) {
 	again, err := w.Check(t.Context(), token)
 	require.NoError(t, err)
 	require.Equal(t, first, again)
+
+	later := auth.New(w.key, w.book, w.clock.now) // which remembers nothing
+	read, err := later.Check(t.Context(), token)
+	require.NoError(t, err)
+	require.True(t, first.Expires.Equal(read.Expires))
+	require.Equal(t, []any{first.Household, first.Device}, []any{read.Household, read.Device})
 
 	forged := []byte(token)
 	forged[len(forged)-2] ^= 1

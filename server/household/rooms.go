@@ -56,7 +56,14 @@ type room struct {
 	mu    sync.RWMutex
 	state *merge.State // guarded by mu; nil if it is not folded
 	ops   int          // guarded by mu; about how many are folded
+
+	// latest is of each log the batch that was kept last, unless it is large: most
+	// phones that ask lack nothing else, and need not wait for the disk.
+	latest map[model.DeviceID]*oplog.Batch // guarded by mu
 }
+
+// largeLatest is from how many bytes on a batch is left on the disk.
+const largeLatest = 2 << 10
 
 // enter goes into the room of a household. Whoever enters must leave.
 func (rs *rooms) enter(h model.HouseholdID) *room { return rs.come(h, true) }
@@ -173,13 +180,36 @@ func (r *room) folded(ctx context.Context) (*merge.State, error) {
 func (r *room) keep(st *merge.State) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.state, r.ops = st, 0
+	r.state, r.ops, r.latest = st, 0, nil
 	if st == nil {
 		return
 	}
 	for _, seq := range st.Vector() {
 		r.ops += int(seq)
 	}
+}
+
+// kept notes a batch that is folded in. The caller holds mu.
+func (r *room) kept(b *oplog.Batch) {
+	r.ops += b.Count
+	if len(b.Encode()) >= largeLatest {
+		delete(r.latest, b.Device)
+		return
+	}
+	if r.latest == nil {
+		r.latest = map[model.DeviceID]*oplog.Batch{}
+	}
+	r.latest[b.Device] = b
+}
+
+// last gives the batch after a place in a log that reaches to its head, if it is in memory.
+func (r *room) last(d model.DeviceID, after, head uint64) *oplog.Batch {
+	r.mu.RLock()
+	defer r.mu.RUnlock()
+	if b := r.latest[d]; b != nil && b.First == after+1 && b.Last() == head {
+		return b
+	}
+	return nil
 }
 
 // fold makes the state of a household from its log and checks everything on the

@@ -46,6 +46,9 @@ func (s *side) Heads() map[model.DeviceID]oplog.Head { return s.heads }
 // Read puts small batches together: a phone that comes new would have to fetch and
 // verify a signature for nearly every entry.
 func (s *side) Read(ctx context.Context, d model.DeviceID, after uint64, maxBytes int) ([]*oplog.Batch, error) {
+	if b := s.room.last(d, after, s.heads[d].Seq); b != nil {
+		return []*oplog.Batch{b}, nil
+	}
 	batches, err := s.room.log.Read(ctx, d, after, maxBytes)
 	if err != nil {
 		return nil, err
@@ -174,6 +177,6 @@ func (w *write) commit() {
 	w.state.Commit(w.Prepared)
 	w.room.state = w.state
 	for _, b := range w.Fresh {
-		w.room.ops += b.Count
+		w.room.kept(b)
 	}
 }
