@@ -83,12 +83,14 @@ func (c *contact) forgot(have oplog.Vector) bool {
 const mostStores = 4
 
 // meet finds out which store an answer comes from, and whether it still knows what it
-// had told this phone. What it has forgotten is not counted on any more.
-func (r *Replica) meet(ctx context.Context, in *wire.Message) error {
+// had told this phone. What it has forgotten is not counted on any more. Perhaps it has
+// all of it again: a phone that it did not know any more introduced itself by that.
+func (r *Replica) meet(ctx context.Context, s *Server, in *wire.Message) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	c := r.takeContact(in.Epoch)
-	forgot := c.forgot(in.Have)
+	forgot := c.forgot(in.Have) || s.stranger && c.of(r.device) > 0
+	s.stranger = false
 	restored := forgot || c.Epoch != in.Epoch
 	if restored {
 		c = &contact{Epoch: in.Epoch, Lost: forgot && c.Epoch == in.Epoch}
@@ -273,7 +275,7 @@ func (r *Replica) loadContacts(ctx context.Context) error {
 		if k, err = r.oldContact(ctx); err != nil {
 			return err
 		}
-	} else if cbor.Unmarshal(data, &k) != nil {
+	} else if cbor.Unmarshal(data, &k) != nil || slices.Contains(k.Stores, nil) {
 		k = contactsKept{} // what was told is asked again, which costs time and nothing else
 	}
 	restored, err := r.vault.Kept(ctx, keptRestored)

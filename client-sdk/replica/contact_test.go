@@ -108,6 +108,34 @@ func TestAPhoneNoticesWhatAServerForgotOfOthers(t *testing.T) {
 	requireSame(t, s, a, b)
 }
 
+// A phone that a restored server does not know any more brings along all that it knows
+// when it introduces itself, so that nothing is missing when the two compare.
+func TestAPhoneThatIsForgottenNoticesIt(t *testing.T) {
+	c := newClock()
+	s := newFakeServer(c.now)
+	a := founder(t, s, c)
+	invite, _, err := a.Invite(ctx, model.Guest, model.MemberID{})
+	require.NoError(t, err)
+	backup := s.backup(t)
+	a.sync(t)
+	b := newPhone(s, c, 2)
+	r, err := replica.Join(ctx, b.vault, b.opts, invite, replica.Start{})
+	require.NoError(t, err)
+	b.use(r).sync(t)
+	a.do(t, look("after the backup"))
+	a.sync(t)
+	b.sync(t)
+
+	before := s.epoch
+	s.restore(t, backup)
+	b.sync(t)
+	require.True(t, b.Status().Restored)
+	require.NotEqual(t, before, s.epoch)
+	a.sync(t)
+	require.True(t, a.Status().Restored, "the server has all entries of this phone again, and not its photos")
+	requireSame(t, s, a, b)
+}
+
 // A phone finds its server restored, and is killed, or the line breaks, before it has
 // brought the server up to date.
 func TestWhatARestoredServerForgotIsNotCalledShared(t *testing.T) {

@@ -27,6 +27,8 @@ type Server struct {
 	mu      sync.Mutex
 	token   string         // guarded by mu
 	tokenOf model.DeviceID // guarded by mu; the phone may have another id since
+
+	stranger bool // guarded by the replica's syncing: the server did not know this phone when it was asked last
 }
 
 // Server makes the server as this phone sees it.

@@ -64,6 +64,7 @@ func (r *Replica) syncKnown(ctx context.Context, s *Server) error {
 	if !errors.Is(err, oplog.ErrStranger) {
 		return err
 	}
+	s.stranger = true
 	if err := r.announce(ctx, s); err != nil {
 		return err
 	}
@@ -101,7 +102,7 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 		if err != nil {
 			return err
 		}
-		if err := r.meet(ctx, in); err != nil {
+		if err := r.meet(ctx, s, in); err != nil {
 			return err
 		}
 		r.distrust(out, in)
@@ -112,8 +113,8 @@ func (r *Replica) sync(ctx context.Context, s *Server) error {
 		if err := r.acknowledge(ctx, in); err != nil {
 			return err
 		}
-		if peer.Settled(side) {
-			break
+		if lost := r.lost(); peer.Settled(side) && (lost.IsZero() || lost == out.Epoch) {
+			break // and the server has heard of it if it was restored
 		}
 		if before[0] != nil && before[0].Equal(peer.Theirs()) && before[1].Equal(side.Vector()) {
 			break // a round that moved nothing: what is left is refused by one side
