@@ -32,10 +32,10 @@ func TestTheShelfRunsOut(t *testing.T) {
 	buy := words.Tasks.Buy("Soap")
 	ada.do(screens.ActApply, "task", task, "part", "1", "amount", "100")
 	require.Equal(t, "3", ada.stockOf())
-	*w.clock += 7 * day
+	w.pass(7 * day)
 	require.Contains(t, ada.open(screens.RouteToday), buy, "the week says so")
 	ada.do(screens.ActApply, "task", ada.spray(2), "part", "1", "amount", "100")
-	*w.clock += 6 * day
+	w.pass(6 * day)
 	page := ada.open(screens.RouteToday)
 	require.Contains(t, page, buy)
 	require.Contains(t, page, "The shelf holds 1 ml.")
@@ -70,7 +70,7 @@ func TestATimeApartEnds(t *testing.T) {
 	require.Contains(t, ada.open(screens.PlantRoute(plant)), ends, "the page says when")
 	look := words.Quarantine("Newcomer")
 	require.NotContains(t, ada.open(screens.RouteToday), look)
-	*w.clock += 21 * day
+	w.pass(21 * day)
 	require.Contains(t, ada.open(screens.RouteToday), look)
 	var key model.TaskKey
 	ada.house.Read(func(b *model.Book) {

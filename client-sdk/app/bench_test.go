@@ -2,19 +2,16 @@ package app
 
 import (
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
-	"leafturn/client-sdk/screens"
 	"leafturn/model"
 	"leafturn/model/population"
 )
 
 // The parts of what an outbreak's page and its plans work out, on the sample.
 func BenchmarkOutbreak(b *testing.B) {
-	p := (&world{t: b, origin: "http://127.0.0.1:9", clock: new(time.Duration)}).phone() // nobody answers there
-	p.do(screens.ActSample)
+	p := alone(b).visitor()
 	var in history
 	p.house.Read(func(book *model.Book) {
 		for _, o := range openOutbreaks(book) {

@@ -39,7 +39,7 @@ func TestTwoPeopleNameAPlantAtOnce(t *testing.T) {
 	fern := ada.plant("Fern")
 	ada.link.out, ben.link.out = true, true
 	ada.rename(fern, "Fern by the door")
-	*ada.w.clock += time.Second
+	ada.w.pass(time.Second)
 	ben.rename(fern, "Fern in the bath")
 	ada.link.out, ben.link.out = false, false
 	ada.sync()

@@ -3,7 +3,6 @@ package app
 import (
 	"flag"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -18,13 +17,10 @@ import (
 // seconds.
 var seeds = flag.Int("seeds", 3, "seeds to try outbreaks with")
 
-// visitor is a phone whose owner looks round in the sample household, by a clock that
-// starts at a noon that is always the same. Each phone of a world has other ids and so another seed.
+// visitor is a phone whose owner looks round in the sample household. Each phone of a
+// world has other ids and so another seed.
 func (w *world) visitor() *phone {
 	p := w.phone()
-	noon := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC).UnixMilli()
-	p.options.Replica.Wall = func() int64 { return noon + w.clock.Milliseconds() }
-	p.restart("")
 	p.do(screens.ActSample)
 	return p
 }
@@ -43,11 +39,6 @@ func (p *phone) history(outbreak string) history {
 	})
 	require.NotZero(p.t, in.outbreak)
 	return in
-}
-
-// alone is a world without a server.
-func alone(t testing.TB) *world {
-	return &world{t: t, origin: "http://127.0.0.1:9", clock: new(time.Duration)} // nobody answers there
 }
 
 func unwatched() *watch {
@@ -109,7 +100,7 @@ func TestCountsBeyondAPlanAreNoticedWhateverTheSeed(t *testing.T) {
 			outbreak := p.value(`data-outbreak="([0-9a-f-]{36})"`)
 			p.open(screens.PlansRoute(outbreak))
 			p.do(screens.ActAcceptPlan, "outbreak", outbreak, "option", "1")
-			*w.clock += 24 * time.Hour
+			w.pass(day)
 			p.do(screens.ActSaveFinding, "plant", ivy, "part", "1", "sign", "16", "count1", x.young, "count3", x.adults)
 
 			in := p.history(outbreak)

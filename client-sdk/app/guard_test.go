@@ -3,6 +3,7 @@ package app
 import (
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -14,6 +15,10 @@ import (
 // course takes on a course of sprays from today on for Fern, and gives the product and
 // the first spray's task.
 func (p *phone) course(label ...string) (product, task string) {
+	return p.courseFrom(p.today(), label...)
+}
+
+func (p *phone) courseFrom(first model.Date, label ...string) (product, task string) {
 	p.do(screens.ActAddProduct, append([]string{"name", "Soap", "means", strconv.Itoa(int(model.MeansSoap)), "unit", strconv.Itoa(int(model.RateMlPerLitre)), "rate", "20"}, label...)...)
 	p.do(screens.ActOpenOutbreak, "plant", p.plant("Fern"), "pest", strconv.Itoa(int(model.PestAphid)))
 	var outbreak string
@@ -23,7 +28,7 @@ func (p *phone) course(label ...string) (product, task string) {
 			outbreak = id.String()
 		}
 	})
-	p.do(screens.ActAcceptCourse, "outbreak", outbreak, "product", product, "interval", "7", "applications", "3", "first", p.today().String(), "check", "3")
+	p.do(screens.ActAcceptCourse, "outbreak", outbreak, "product", product, "interval", "7", "applications", "3", "first", first.String(), "check", "3")
 	return product, p.spray(1)
 }
 
@@ -73,7 +78,7 @@ func TestReentryBlocksWhatTouchesThePlant(t *testing.T) {
 	require.Contains(t, ben.main(), ben.App.t.Tasks.Anyway)
 	ben.do(screens.ActApply, "task", task, "part", "1", "amount", "100")
 	require.Contains(t, ben.open(screens.RouteToday), ben.App.t.Today.FlagTitle, "both count")
-	*w.clock += 5 * 3600e9
+	w.pass(5 * time.Hour)
 	require.NotContains(t, ben.open(screens.PlantRoute(ben.plant("Fern"))), held, "the time is over")
 }
 

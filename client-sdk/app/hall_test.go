@@ -115,7 +115,7 @@ func (d *door) pass(body []byte, to func(*wire.Message) (*wire.Message, error)) 
 func (h *hall) phone(w *world) *phone {
 	p := &phone{t: w.t, w: w, vault: memvault.New(), page: map[string]string{}}
 	p.link = &cable{Transport: &door{h, func() model.DeviceID { return p.house.Device() }}}
-	p.options = w.optionsOf(p, func() int64 { return h.now().UnixMilli() })
+	p.options = w.optionsOf(p, h.now)
 	p.restart("")
 	return p
 }

@@ -96,7 +96,7 @@ func TestTwoPhones(t *testing.T) {
 	require.Equal(t, ada.digest(), ben.digest())
 
 	// A day later both spray, without knowing of each other.
-	*w.clock += 24 * 3600 * 1e9
+	w.pass(day)
 	ada.link.out, ben.link.out = true, true
 	for _, p := range []*phone{ada, ben} {
 		p.open(screens.RouteToday)
@@ -109,7 +109,6 @@ func TestTwoPhones(t *testing.T) {
 	ben.sync()
 	ada.sync()
 	require.Equal(t, ada.digest(), ben.digest())
-	require.Equal(t, ada.App.t.Status.ClockOff, ada.page["status"], "a clock that is a day off is told")
 	for _, p := range []*phone{ada, ben} {
 		today := p.open(screens.RouteToday)
 		require.Contains(t, today, `data-do="settle"`, "both see the flag")
@@ -135,6 +134,16 @@ func TestTwoPhones(t *testing.T) {
 	ben.sync()
 	ada.sync()
 	require.NotContains(t, ada.open(screens.RouteToday), `data-do="settle"`)
+}
+
+func TestAClockThatIsWrongIsTold(t *testing.T) {
+	ada := beginner(t)
+	today := ada.today()
+	ada.skew = day
+	ada.do(screens.ActNothingFound, "plant", ada.plant("Fern"))
+	ada.sync()
+	require.Equal(t, ada.App.t.Status.ClockOff, ada.page["status"])
+	require.Equal(t, today, ada.today(), "and the phone goes by the server's")
 }
 
 func TestEveryActionIsCarriedOut(t *testing.T) {

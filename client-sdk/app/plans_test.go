@@ -124,7 +124,7 @@ func TestWorseCountsProposeAChange(t *testing.T) {
 	p, outbreak := fighter(t)
 	p.open(screens.PlansRoute(outbreak))
 	p.do(screens.ActAcceptPlan, "outbreak", outbreak, "option", "1")
-	*p.w.clock += 24 * 3600 * 1e9
+	p.w.pass(day)
 	p.do(screens.ActSaveFinding, "plant", p.plant("Fern"), "part", "1", "sign", "2", "count1", "90", "count3", "40")
 	page := p.open(screens.OutbreakRoute(outbreak))
 	require.Contains(t, page, p.App.t.Plans.ProposalTitle)

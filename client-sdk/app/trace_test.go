@@ -2,7 +2,6 @@ package app
 
 import (
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -31,7 +30,7 @@ func TestWhereItCameFrom(t *testing.T) {
 	require.Contains(t, rounds, f0.Title)
 	require.Contains(t, rounds, f0.NewHere("today")+" "+f0.Thin)
 
-	*p.w.clock += 21 * 24 * time.Hour
+	p.w.pass(21 * day)
 	p.do(screens.ActSaveFinding, "plant", ivy, "part", "1", "sign", "2", "count1", "6", "count3", "3")
 	p.do(screens.ActOpenOutbreak, "plant", ivy, "pest", "1")
 	page := p.main()

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"bufio"
 	"bytes"
 	"context"
 	"crypto/sha256"
@@ -10,13 +9,10 @@ import (
 	_ "image/jpeg" // the photos of the tests
 	"io"
 	"math/rand/v2"
-	"net"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -32,75 +28,26 @@ import (
 	"leafturn/photo/scale"
 )
 
-// world is the true server program and the phones that talk to it, without browsers.
+// world is a server and the phones that talk to it, without browsers, by one clock.
 type world struct {
+	clock
 	t      testing.TB
 	origin string
 	setup  string // the one-time token of the set-up link
-	clock  *time.Duration
 	phones int
 }
 
-var setupLink = regexp.MustCompile(`(http://\S+)/#setup=(\S+)`)
-
-// built is the folder of what is built for all tests of a run.
-var built string
-
-func TestMain(m *testing.M) {
-	var err error
-	if built, err = os.MkdirTemp("", "leafturn-app"); err != nil {
-		panic(err)
-	}
-	code := m.Run()
-	_ = os.RemoveAll(built)
-	os.Exit(code)
-}
-
-// server builds the server's program once.
-var server = sync.OnceValues(func() (string, error) {
-	program := filepath.Join(built, "server")
-	if out, err := exec.Command("go", "build", "-o", program, "leafturn/server").CombinedOutput(); err != nil {
-		return "", fmt.Errorf("build the server: %w: %s", err, out)
-	}
-	return program, nil
-})
-
-// newWorld starts the server on a free port with an empty folder.
+// newWorld is a world with a server that knows nobody yet.
 func newWorld(t *testing.T) *world {
 	t.Helper()
-	program, err := server()
-	require.NoError(t, err)
-	dir := t.TempDir()
-	page := filepath.Join(dir, "page") // the phone app itself is not needed here
-	require.NoError(t, os.MkdirAll(page, 0o755))
-	for _, name := range []string{"index.html", "app.js", "worker.js", "sw.js", "app.css", "manifest.webmanifest", "app.wasm", "wasm_exec.js"} {
-		require.NoError(t, os.WriteFile(filepath.Join(page, name), []byte("x"), 0o644))
-	}
-	cmd := exec.Command(program, "--data", filepath.Join(dir, "data"), "--listen", freePort(t), "--app", page)
-	stdout, err := cmd.StdoutPipe()
-	require.NoError(t, err)
-	cmd.Stderr = os.Stderr
-	require.NoError(t, cmd.Start())
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-	})
-	w := &world{t: t, clock: new(time.Duration)}
-	for lines := bufio.NewScanner(stdout); w.setup == "" && lines.Scan(); {
-		if m := setupLink.FindStringSubmatch(lines.Text()); m != nil {
-			w.origin, w.setup = m[1], m[2]
-		}
-	}
-	require.NotEmpty(t, w.setup, "the server printed no set-up link")
-	go func() { _, _ = io.Copy(io.Discard, stdout) }()
+	w := alone(t)
+	w.serve(t)
 	return w
 }
 
-func freePort(t *testing.T) string {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
+// alone is a world without a server.
+func alone(t testing.TB) *world {
+	return &world{clock: clock{began: noon}, t: t, origin: "http://127.0.0.1:9"} // nobody answers there
 }
 
 // phone is one person's phone.
@@ -111,6 +58,7 @@ type phone struct {
 	vault   *memvault.Vault
 	link    *cable
 	page    map[string]string // what is on the page, by element
+	skew    time.Duration     // how far the phone's clock goes before the world's
 	options Options
 }
 
@@ -141,17 +89,17 @@ func (w *world) phone() *phone {
 	line, err := remote.New(w.origin, nil)
 	require.NoError(w.t, err)
 	p.link = &cable{Transport: line}
-	p.options = w.optionsOf(p, func() int64 { return time.Now().Add(*w.clock).UnixMilli() })
+	p.options = w.optionsOf(p, w.now)
 	p.restart("")
 	return p
 }
 
-func (w *world) optionsOf(p *phone, wall func() int64) Options {
+func (w *world) optionsOf(p *phone, now func() time.Time) Options {
 	random := w.chance()
 	return Options{
 		Main: p.vault, Sample: memvault.New(), Transport: p.link, Version: "test", Darkroom: darkroom{},
 		Replica: replica.Options{
-			Wall: wall, Random: random, NewID: func() uuid.UUID { return uuid.Must(uuid.NewRandomFromReader(random)) },
+			Wall: func() int64 { return now().Add(p.skew).UnixMilli() }, Random: random, NewID: func() uuid.UUID { return uuid.Must(uuid.NewRandomFromReader(random)) },
 		},
 		File: func(_ context.Context, path string) ([]byte, error) {
 			return os.ReadFile(filepath.Join("..", "web", filepath.FromSlash(path)))
@@ -194,7 +142,10 @@ func (p *phone) do(action string, fields ...string) Answer {
 	return p.send(Event{Do: action, Data: dataOf(fields)})
 }
 
-func (p *phone) send(e Event) Answer { return p.show(p.Do(context.Background(), e)) }
+func (p *phone) send(e Event) Answer {
+	p.w.pass(time.Second)
+	return p.show(p.Do(context.Background(), e))
+}
 
 // snap takes a photo in the finding form.
 func (p *phone) snap(plant string, file []byte) Answer {

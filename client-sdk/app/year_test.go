@@ -257,7 +257,7 @@ func (x *person) choose(id model.OutbreakID) {
 // household sets two phones up, with all plants and an invented shelf. No rate on it
 // is a recommendation.
 func (g *garden) household(now func() time.Time) (ada, ben *phone) {
-	w := &world{t: g.t, origin: "http://127.0.0.1:1", clock: new(time.Duration)}
+	w := alone(g.t)
 	h := newHall(now)
 	ada, ben = h.phone(w), h.phone(w)
 	ada.restart(screens.RouteSetup + "once")
