@@ -1,5 +1,5 @@
 // An invented household, and the ways through the screens that several tests take.
-import { Phone } from './phone.mjs';
+import { Phone, zone } from './phone.mjs';
 import { Server, tree } from './program.mjs';
 
 export const household = 'Canal Street';
@@ -95,7 +95,7 @@ export async function openPlant(phone, name) {
 /** day is a civil day on the phones, as a date field takes it: 0 is today. */
 export function day(after) {
   const at = new Date(Date.now() + after * 86_400_000);
-  return new Intl.DateTimeFormat('sv-SE', { timeZone: 'Europe/Vienna' }).format(at);
+  return new Intl.DateTimeFormat('sv-SE', { timeZone: zone }).format(at);
 }
 
 /** acceptCourse fills in the course form that is open. */
