@@ -123,8 +123,14 @@ func (a *App) removals(kinds ...model.Kind) []screens.Removal {
 				continue
 			}
 			name := a.recordName(b, x.Record)
-			out = append(out, screens.Removal{Record: refText(x.Record), Name: name, Decide: decide,
-				Words: a.t.Conflict.Removed(name, a.author(b, x.By.By.Device), a.editors(b, x), a.edited(x))})
+			var words []string
+			if len(x.Beside) > 0 {
+				words = append(words, a.t.Conflict.Removed(name, a.author(b, x.By.By.Device), a.editors(b, x), a.edited(x)))
+			}
+			if len(x.Since) > 0 {
+				words = append(words, a.t.Conflict.RemovedUnknown(name, a.author(b, x.By.By.Device), a.noters(b, x)))
+			}
+			out = append(out, screens.Removal{Record: refText(x.Record), Name: name, Decide: decide, Words: strings.Join(words, " ")})
 		}
 	})
 	return out
@@ -132,9 +138,26 @@ func (a *App) removals(kinds ...model.Kind) []screens.Removal {
 
 // editors names who changed what was removed, each once.
 func (a *App) editors(b *model.Book, x merge.Removal) string {
-	var names []string
+	var devices []model.DeviceID
 	for _, edit := range x.Beside {
-		if name := a.author(b, edit.By.Device); !slices.Contains(names, name) {
+		devices = append(devices, edit.By.Device)
+	}
+	return a.authors(b, devices)
+}
+
+// noters names who noted something of what was removed, each once.
+func (a *App) noters(b *model.Book, x merge.Removal) string {
+	var devices []model.DeviceID
+	for _, f := range x.Since {
+		devices = append(devices, f.ID.Device)
+	}
+	return a.authors(b, devices)
+}
+
+func (a *App) authors(b *model.Book, devices []model.DeviceID) string {
+	var names []string
+	for _, d := range devices {
+		if name := a.author(b, d); !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
@@ -189,6 +212,24 @@ func (a *App) leaveRemoved(ctx context.Context, e Event) Answer {
 	return a.decideRemoval(ctx, e, true, a.t.Conflict.Left)
 }
 
+// notGone takes back that a plant is gone, which was noted when it was removed. Else it
+// would be on its list again and nobody would be asked to look at it.
+func (a *App) notGone(ref model.Ref) []any {
+	if ref.Kind != model.KindPlant {
+		return nil
+	}
+	var ops []any
+	a.house.Read(func(b *model.Book) {
+		for _, f := range b.PlantFacts(model.PlantID(ref.ID)) {
+			x, ok := f.Body.(*model.Handling)
+			if ok && x.Kind == model.ThrownOut && len(x.Plants) == 1 && b.Stands(f.ID) {
+				ops = append(ops, replica.Seen(&model.Withdrawn{Fact: f.ID}))
+			}
+		}
+	})
+	return ops
+}
+
 func (a *App) decideRemoval(ctx context.Context, e Event, removed bool, say func(name string) string) Answer {
 	ref, ok := parseRef(e.Data.Get("record"))
 	if !ok {
@@ -198,8 +239,11 @@ func (a *App) decideRemoval(ctx context.Context, e Event, removed bool, say func
 	for _, x := range a.house.Removals() {
 		if x.Record == ref {
 			a.house.Read(func(b *model.Book) { name = a.recordName(b, ref) })
-			set := &oplog.Set{Record: ref, Fields: []oplog.Setting{{Key: x.Key, Value: model.Bool(removed)}}}
-			if _, failed := a.write(ctx, set); failed != nil {
+			ops := []any{&oplog.Set{Record: ref, Fields: []oplog.Setting{{Key: x.Key, Value: model.Bool(removed)}}}}
+			if !removed {
+				ops = append(ops, a.notGone(ref)...)
+			}
+			if _, failed := a.write(ctx, ops...); failed != nil {
 				return *failed
 			}
 		}

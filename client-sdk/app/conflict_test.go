@@ -1,6 +1,7 @@
 package app
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -84,6 +85,41 @@ func TestRemovedWhileItWasChanged(t *testing.T) {
 	ada.sync()
 	require.Contains(t, ada.open(screens.RoutePlants), "Fern in the bath")
 	require.NotContains(t, ada.main(), words)
+	for _, p := range []*phone{ada, ben} {
+		require.NotContains(t, p.open(screens.PlantRoute(fern)), `state st-lost`)
+		p.do(screens.ActStartRound, "place", p.placeOf(fern))
+		require.Contains(t, p.main(), "Fern in the bath", "it is looked at again")
+	}
+}
+
+// Somebody looks at a plant that somebody else has noted as gone: it is there after all, or
+// the note is of another plant. Both hear of it, and each can decide.
+func TestLookedAtAfterItWasRemoved(t *testing.T) {
+	for act, back := range map[string]bool{screens.ActBringBack: true, screens.ActLeaveRemoved: false} {
+		t.Run(act, func(t *testing.T) {
+			ada, ben := pairOf(t, "2")
+			fern := ada.plant("Fern")
+			ada.link.out, ben.link.out = true, true
+			ada.do(screens.ActGone, "plant", fern)
+			ben.do(screens.ActNothingFound, "plant", fern)
+			ada.link.out, ben.link.out = false, false
+			for _, p := range []*phone{ada, ben, ada} {
+				p.sync()
+			}
+			words := ada.App.t.Conflict.RemovedUnknown("Fern", "Ada", "Ben")
+			for _, p := range []*phone{ada, ben} {
+				require.Contains(t, p.open(screens.RoutePlants), words)
+			}
+			ada.do(act, "record", ada.value(`data-do="`+act+`" data-record="([^"]+)"`))
+			ada.sync()
+			ben.sync()
+			for _, p := range []*phone{ada, ben} {
+				require.NotContains(t, p.open(screens.RoutePlants), words)
+				require.Equal(t, back, strings.Contains(p.main(), screens.PlantRoute(fern)))
+				require.Contains(t, p.open(screens.PlantRoute(fern)), p.App.t.Story.LookedClean)
+			}
+		})
+	}
 }
 
 func TestAGuestSeesWhatWasWrittenAtOnceAndCannotChoose(t *testing.T) {

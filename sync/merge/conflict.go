@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"leafturn/model"
+	"leafturn/sync/hlc"
 )
 
 // Conflict is a field that people set without knowing of each other: one setting
@@ -55,13 +56,14 @@ func (s *State) Lost(ref model.Ref, key model.FieldKey) []Write {
 }
 
 // Removal is a record that somebody removed while others changed it: whoever removed
-// it had not seen their settings. Those are kept in their fields, and show again when
-// the record is brought back.
+// it had not seen their settings, or they noted something later because they did not know
+// that it was removed. All that is kept, and shows again when the record is brought back.
 type Removal struct {
 	Record model.Ref
 	Key    model.FieldKey // of the field that says so
 	By     Write
-	Beside []Edit // never empty
+	Beside []Edit        // the settings that were not seen
+	Since  []*model.Fact // what others noted of a plant after that; one of the two is not empty
 }
 
 // Edit is a setting and its field.
@@ -79,8 +81,9 @@ func (s *State) Removals() []Removal {
 		if !by.Value.True() {
 			continue
 		}
-		if beside := s.beside(ref, by); len(beside) > 0 {
-			out = append(out, Removal{Record: ref, Key: removedKey(ref.Kind), By: by, Beside: beside})
+		x := Removal{Record: ref, Key: removedKey(ref.Kind), By: by, Beside: s.beside(ref, by), Since: s.since(ref, by)}
+		if len(x.Beside)+len(x.Since) > 0 {
+			out = append(out, x)
 		}
 	}
 	return out
@@ -102,6 +105,23 @@ func (s *State) beside(ref model.Ref, removal Write) []Edit {
 		w := s.Current(ref, key)
 		if key != removedKey(ref.Kind) && w.By.Device != removal.By.Device && placeOfWrite(w).compare(seen) > 0 {
 			out = append(out, Edit{Key: key, Write: w})
+		}
+	}
+	return out
+}
+
+// since finds what others noted of a plant after it was removed, but for those who noted
+// that it is gone. What they noted before that, whoever removed it was later than.
+func (s *State) since(ref model.Ref, removal Write) []*model.Fact {
+	if ref.Kind != model.KindPlant {
+		return nil
+	}
+	var out []*model.Fact
+	for _, f := range s.book.PlantFacts(model.PlantID(ref.ID)) {
+		x, handled := f.Body.(*model.Handling)
+		gone := handled && x.Kind == model.ThrownOut
+		if f.ID.Device != removal.By.Device && hlc.Stamp(f.Stamp) > removal.Stamp && !gone && s.book.Stands(f.ID) {
+			out = append(out, f)
 		}
 	}
 	return out

@@ -124,6 +124,29 @@ func TestARemovalShowsWhatItHadNotSeen(t *testing.T) {
 		meet(t, h, b, a)
 		require.Empty(t, whole(t, h).Removals())
 	})
+	t.Run("looked at by somebody who did not know", func(t *testing.T) {
+		h, a, b := begin(t)
+		look := func(p *mergetest.Pen) model.FactID {
+			return p.Fact(t, &model.Inspection{Plant: mergetest.ID[model.Plant]("fern")})
+		}
+		look(b)
+		a.Wall += 60_000
+		remove(t, a)
+		look(a)
+		b.Wall += 120_000
+		seen, mistaken := look(b), look(b)
+		b.Fact(t, &model.Withdrawn{Fact: mistaken})
+		b.Fact(t, &model.Handling{Kind: model.ThrownOut, Plants: []model.PlantID{mergetest.ID[model.Plant]("fern")}})
+		meet(t, h, a, b)
+		got := whole(t, h).Removals()
+		require.Len(t, got, 1)
+		require.Empty(t, got[0].Beside)
+		require.Len(t, got[0].Since, 1, "not what came before the removal, nor who removed it, nor what was taken back, nor that it is gone")
+		require.Equal(t, seen, got[0].Since[0].ID)
+		remove(t, b)
+		meet(t, h, b, a)
+		require.Empty(t, whole(t, h).Removals(), "who removes it now has seen it")
+	})
 	t.Run("it comes before what the removal names", func(t *testing.T) {
 		h, a, b := begin(t)
 		rename(t, b)

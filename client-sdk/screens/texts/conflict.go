@@ -8,6 +8,7 @@ type Conflict struct {
 	By                      func(member, day, clock string) string
 	Chosen                  string
 	Removed                 func(name, remover, editor, fields string) string
+	RemovedUnknown          func(name, remover, writer string) string
 	Facts                   string // of a record, where a field has no name of its own
 	BringBack, LeaveRemoved string
 	Back, Left              func(name string) string
@@ -25,6 +26,9 @@ func enConflict(c *Catalogue) {
 		Chosen: "Settled",
 		Removed: func(name, remover, editor, fields string) string {
 			return remover + " removed " + name + ", and " + editor + " changed it at the same time: " + fields + ". The change is kept."
+		},
+		RemovedUnknown: func(name, remover, writer string) string {
+			return remover + " removed " + name + ". " + writer + " did not know and noted something about it later. The note is kept."
 		},
 		Facts: "what is known about it", BringBack: "Bring it back", LeaveRemoved: "Leave it removed",
 		Back: func(name string) string { return name + " is back" },
