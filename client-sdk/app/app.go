@@ -12,13 +12,11 @@ package app
 import (
 	"context"
 	"errors"
-	"strings"
 	"time"
-
-	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 	"leafturn/model/agenda"
@@ -208,15 +206,7 @@ func (a *App) words(err error) string {
 	return a.t.Say.NotSaved
 }
 
-func html(n g.Node) string {
-	var b strings.Builder
-	if err := n.Render(&b); err != nil {
-		panic(err) // a strings.Builder never fails
-	}
-	return b.String()
-}
-
-func (a *App) swap(target string, n g.Node) Swap { return Swap{Target: target, HTML: html(n)} }
+func (a *App) swap(target string, n h.Node) Swap { return Swap{Target: target, HTML: h.Render(n)} }
 
 // now is the moment, by the phone's corrected clock.
 func (a *App) now() model.Instant { return a.house.Now() }

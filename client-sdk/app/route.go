@@ -4,10 +4,9 @@ import (
 	"context"
 	"strings"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/replica"
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/model"
 )
 
@@ -111,7 +110,7 @@ func (a *App) showJoin(ctx context.Context, text string) Answer {
 }
 
 // screen puts a screen on the page, with the bar of its place and the status line.
-func (a *App) screen(spot screens.Spot, n g.Node) Answer {
+func (a *App) screen(spot screens.Spot, n h.Node) Answer {
 	a.spot = spot
 	return Answer{
 		Swaps:  []Swap{a.swap(screens.IDMain, n), a.barOf(spot)},

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/model"
 )
 
@@ -40,5 +41,5 @@ func (a *App) older(_ context.Context, e Event) Answer {
 		days, more = a.told(b, plant)
 		days = days[len(before):]
 	})
-	return Answer{Swaps: []Swap{{Target: screens.IDOlder, HTML: html(screens.Days(a.t, plant.String(), days, more)), Outer: true}}}
+	return Answer{Swaps: []Swap{{Target: screens.IDOlder, HTML: h.Render(screens.Days(a.t, plant.String(), days, more)), Outer: true}}}
 }

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/screens/h"
 )
 
 // What somebody needs who does not see the screen or does not touch it: one h1,
@@ -13,7 +15,7 @@ import (
 func TestScreensAreAccessible(t *testing.T) {
 	for _, e := range examples(t0) {
 		t.Run(e.name, func(t *testing.T) {
-			root := parse(t, render(e.node))
+			root := parse(t, h.Render(e.node))
 			ids, labels := collect(t, root)
 			checkHeadings(t, root)
 			root.walk(func(n *element) {

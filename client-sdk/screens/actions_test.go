@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 )
 
 // Every action that a screen offers is declared, and every declared one is
@@ -20,7 +21,7 @@ import (
 func TestActions(t *testing.T) {
 	offered := map[string]bool{screens.ActUndo: true, screens.ActPush: true}
 	for _, e := range examples(t0) {
-		parse(t, render(e.node)).walk(func(n *element) {
+		parse(t, h.Render(e.node)).walk(func(n *element) {
 			for _, a := range []string{"data-do", "data-change"} {
 				if name, has := n.attrs[a]; has {
 					require.Contains(t, screens.Actions, name, e.name)

@@ -3,8 +3,6 @@ package screens
 import (
 	"strconv"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -31,19 +29,19 @@ type BarView struct {
 }
 
 // Bar is the content of the navigation at the bottom.
-func Bar(t *texts.Catalogue, v BarView) g.Node {
+func Bar(t *texts.Catalogue, v BarView) h.Node {
 	if v.Current == "" {
 		return nil
 	}
-	spot := func(s Spot, route, label string, count int, said string) g.Node {
-		return h.A(h.Href(route), g.If(s == v.Current, h.Aria("current", "page")), icon(string(s)),
+	spot := func(s Spot, route, label string, count int, said string) h.Node {
+		return h.A(h.Href(route), h.If(s == v.Current, h.Aria("current", "page")), icon(string(s)),
 			h.Span(class("word"), h.Text(label)),
-			g.If(count > 0, g.Group{
+			h.If(count > 0, h.Group{
 				h.Span(class("count"), h.Aria("hidden", "true"), h.Text(strconv.Itoa(count))),
 				h.Span(class("unseen"), h.Text(said)),
 			}))
 	}
-	return g.Group{
+	return h.Group{
 		spot(SpotToday, RouteToday, t.Bar.Today, v.Due, t.Bar.DueSaid(v.Due)),
 		spot(SpotRound, RouteRound, t.Bar.Round, 0, ""),
 		spot(SpotPlants, RoutePlants, t.Bar.Plants, 0, ""),
@@ -53,7 +51,7 @@ func Bar(t *texts.Catalogue, v BarView) g.Node {
 }
 
 // sampleNotice reminds that nothing here is real, with the way out.
-func sampleNotice(t *texts.Catalogue, sample bool) g.Node {
+func sampleNotice(t *texts.Catalogue, sample bool) h.Node {
 	if !sample {
 		return nil
 	}

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -28,12 +26,12 @@ const (
 var handPhotos = [2]string{OlderPhoto, NewerPhoto}
 
 // byHand asks for the places, one photo below the other so that a thumb can aim.
-func byHand(t *texts.Catalogue, v HandView) g.Node {
+func byHand(t *texts.Catalogue, v HandView) h.Node {
 	r := t.Recovery
-	photo := func(title string, p Photo, i int, id string) g.Node {
+	photo := func(title string, p Photo, i int, id string) h.Node {
 		return h.Div(class("col"), h.H3(h.Text(title)), marked(p, id, HandMarks(v, i)))
 	}
-	return g.Group{
+	return h.Group{
 		h.P(h.Text(r.HandHow)),
 		photo(r.Before, v.Before, 0, IDOlderMarks), photo(r.After, v.After, 1, IDNewerMarks),
 		h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), HandSteps(t, v)),
@@ -42,13 +40,13 @@ func byHand(t *texts.Catalogue, v HandView) g.Node {
 
 // HandSteps is the content of the element IDFigure: what to do next, and buttons for
 // those who cannot tap a photo.
-func HandSteps(t *texts.Catalogue, v HandView) g.Node {
+func HandSteps(t *texts.Catalogue, v HandView) h.Node {
 	r, m := t.Recovery, t.Measure
-	do := func(kind, words, how string, more ...string) g.Node {
+	do := func(kind, words, how string, more ...string) h.Node {
 		return button(kind, words, act(ActByHand, append([]string{"plant", v.Plant, "how", how}, more...)...))
 	}
-	steps := func(i int, title string) g.Node {
-		to := func(words, how string) g.Node { return do("plain", words, how, "photo", handPhotos[i]) }
+	steps := func(i int, title string) h.Node {
+		to := func(words, how string) h.Node { return do("plain", words, how, "photo", handPhotos[i]) }
 		return h.Div(h.Role("group"), h.Aria("label", title), h.P(class("small strong"), h.Text(title)),
 			h.Div(class("acts"), to(m.Left, "left"), to(m.Right, "right"), to(m.Up, "up"), to(m.Down, "down")))
 	}
@@ -64,9 +62,9 @@ func HandSteps(t *texts.Catalogue, v HandView) g.Node {
 
 // HandMarks is the content of the element IDOlderMarks (0) or IDNewerMarks (1): the first
 // place is a dot, the second one a cross.
-func HandMarks(v HandView, photo int) g.Node {
-	tap := g.Group{h.Data("tap", ActByHand), h.Data("plant", v.Plant), h.Data("how", "tap"), h.Data("photo", handPhotos[photo])}
-	var drawn g.Group
+func HandMarks(v HandView, photo int) h.Node {
+	tap := h.Group{h.Data("tap", ActByHand), h.Data("plant", v.Plant), h.Data("how", "tap"), h.Data("photo", handPhotos[photo])}
+	var drawn h.Group
 	for n, p := range v.Points[photo] {
 		if p == nil {
 			continue

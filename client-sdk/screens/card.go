@@ -5,8 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -32,7 +30,7 @@ type CardView struct {
 type Ring struct{ X, Y, RX, RY float64 }
 
 // Card asks for a photo of the card and for the number that the person confirms.
-func Card(t *texts.Catalogue, v CardView) g.Node {
+func Card(t *texts.Catalogue, v CardView) h.Node {
 	c := t.Card
 	colours := []option{{intText(int(model.YellowCard)), c.Yellow, v.Colour != model.BlueCard}, {intText(int(model.BlueCard)), c.Blue, v.Colour == model.BlueCard}}
 	return screen("card", heading(c.Title, v.Name, backTo(RouteToday, t.Bar.Today)), problem(v.Problem),
@@ -41,29 +39,29 @@ func Card(t *texts.Catalogue, v CardView) g.Node {
 			h.Input(h.ID("cd-photo"), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"), h.Data("change", ActCardPhoto), h.Data("place", v.Place)),
 			h.Label(h.For("cd-photo"), icon("camera"), h.Span(h.Strong(h.Text(c.Photo)), h.Span(class("hint"), h.Text(c.PhotoHint)))),
 			gallery(t, "cd-photo", h.Data("change", ActCardPhoto), h.Data("place", v.Place))),
-		g.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(c.Working)))),
-		g.Iff(v.Photo != nil, func() g.Node { return marked(*v.Photo, IDMarks, Rings(t, v)) }),
+		h.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(c.Working)))),
+		h.Iff(v.Photo != nil, func() h.Node { return marked(*v.Photo, IDMarks, Rings(t, v)) }),
 		form(ActSaveCard, hidden("place", v.Place),
 			h.Div(h.ID(IDFigure), class("col"), h.Aria("live", "polite"), CardCount(t, v)),
 			selectField("cd-pest", "pest", c.Pest, c.PestHint, pestOptions(t), ""),
 			pills("radio", "cd-colour", "colour", c.Colour, colours),
 			tick("cd-new", "replaced", c.Replaced, c.ReplacedHint, false),
 			areaField("cd-note", "note", t.Common.Note, "", ""),
-			g.If(len(v.Before) > 0, section(c.Before, bullets(v.Before))),
+			h.If(len(v.Before) > 0, section(c.Before, bullets(v.Before))),
 			dock(submit("main", t.Common.Save))))
 }
 
 // CardCount is the content of the element IDFigure on the form of a card: what was
 // counted, and the number that counts.
-func CardCount(t *texts.Catalogue, v CardView) g.Node {
+func CardCount(t *texts.Catalogue, v CardView) h.Node {
 	c := t.Card
-	does := func(words, how string, on bool) g.Node {
+	does := func(words, how string, on bool) h.Node {
 		return button("plain", words, act(ActCardRing, "place", v.Place, "how", how), h.Aria("pressed", strconv.FormatBool(on)))
 	}
-	return g.Group{
-		g.If(v.Cannot != "", notice("care", h.P(h.Text(v.Cannot)))),
-		g.If(v.Counted != "", notice("info", h.P(class("strong"), h.Text(v.Counted)), h.P(h.Text(c.Unproven)))),
-		g.If(v.Photo != nil, h.Section(class("card"), h.H2(h.Text(c.Right)), h.P(class("small"), h.Text(c.RightHint)),
+	return h.Group{
+		h.If(v.Cannot != "", notice("care", h.P(h.Text(v.Cannot)))),
+		h.If(v.Counted != "", notice("info", h.P(class("strong"), h.Text(v.Counted)), h.P(h.Text(c.Unproven)))),
+		h.If(v.Photo != nil, h.Section(class("card"), h.H2(h.Text(c.Right)), h.P(class("small"), h.Text(c.RightHint)),
 			h.Div(class("acts"), does(c.Add, "add", !v.Taking), does(c.Take, "take", v.Taking)))),
 		// Another id, so that a number typed for earlier rings gives way.
 		stepper(t, "cd-count-"+intText(v.Turn), "count", c.Count, c.CountHint, v.Count, 0, 9999),
@@ -80,7 +78,7 @@ func pestOptions(t *texts.Catalogue) []Named {
 }
 
 // Rings is the content of the element IDMarks over the photo of a card.
-func Rings(_ *texts.Catalogue, v CardView) g.Node {
+func Rings(_ *texts.Catalogue, v CardView) h.Node {
 	var b strings.Builder
 	for _, r := range v.Rings {
 		const corners = 12
@@ -91,6 +89,6 @@ func Rings(_ *texts.Catalogue, v CardView) g.Node {
 		}
 		b.WriteString(trail(ring) + "Z")
 	}
-	tap := g.Group{h.Data("tap", ActCardRing), h.Data("place", v.Place), h.Data("how", "tap")}
+	tap := h.Group{h.Data("tap", ActCardRing), h.Data("place", v.Place), h.Data("how", "tap")}
 	return marks(tap, stroke("ring rim", b.String()), stroke("ring", b.String()))
 }

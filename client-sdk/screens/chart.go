@@ -5,8 +5,6 @@ import (
 	"strconv"
 	"strings"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -51,10 +49,10 @@ func (s span) ticks() []model.Date {
 }
 
 // daysAxis is the days along the lower edge, each with its weekday.
-func daysAxis(t *texts.Catalogue, s span, y float64) g.Node {
-	return h.G(class("axis"), segment("base", plotLeft, y, plotRight, y), g.Map(s.ticks(), func(d model.Date) g.Node {
+func daysAxis(t *texts.Catalogue, s span, y float64) h.Node {
+	return h.G(class("axis"), segment("base", plotLeft, y, plotRight, y), h.Map(s.ticks(), func(d model.Date) h.Node {
 		x := s.x(d)
-		return g.Group{
+		return h.Group{
 			segment("notch", x, y, x, y+4),
 			label("day", "middle", x, y+16, t.Ahead.Weekday(int(d.Weekday()))),
 			label("day", "middle", x, y+29, dayMonth(t, d)),
@@ -117,47 +115,47 @@ func between(upper, lower []point) string {
 	return trail(around) + "Z"
 }
 
-func segment(kind string, x1, y1, x2, y2 float64) g.Node {
+func segment(kind string, x1, y1, x2, y2 float64) h.Node {
 	return path(kind, trail([]point{{x1, y1}, {x2, y2}}))
 }
 
 // label is words in a picture; at is start, middle or end.
-func label(kind, at string, x, y float64, words string) g.Node {
+func label(kind, at string, x, y float64, words string) h.Node {
 	return h.SvgText(class(kind), h.Attr("text-anchor", at), h.Attr("x", pt(x)), h.Attr("y", pt(y)), h.Text(words))
 }
 
-func box(kind string, x, y, width, height, round float64) g.Node {
+func box(kind string, x, y, width, height, round float64) h.Node {
 	return h.Rect(class(kind), h.Attr("x", pt(x)), h.Attr("y", pt(y)), h.Attr("width", pt(width)), h.Attr("height", pt(height)),
-		g.If(round > 0, h.Attr("rx", pt(round))))
+		h.If(round > 0, h.Attr("rx", pt(round))))
 }
 
 // chart is a picture with a name and a description, so that it says the same to
 // people who do not see it.
-func chart(kind, id, title, desc string, height float64, children ...g.Node) g.Node {
+func chart(kind, id, title, desc string, height float64, children ...h.Node) h.Node {
 	return h.Svg(class("chart "+kind), h.Attr("viewBox", "0 0 "+pt(chartWidth)+" "+pt(height)), h.Role("img"),
 		h.Aria("labelledby", id+"-title"), h.Aria("describedby", id+"-desc"), h.Attr("focusable", "false"),
-		h.Title(h.ID(id+"-title"), h.Text(title)), h.Desc(h.ID(id+"-desc"), h.Text(desc)), g.Group(children))
+		h.Title(h.ID(id+"-title"), h.Text(title)), h.Desc(h.ID(id+"-desc"), h.Text(desc)), h.Group(children))
 }
 
 // level is a small bar of a chance, with the line of its aim if there is one. The
 // words beside it say the same, so it is hidden from people who do not see it.
-func level(kind string, p, aim float64) g.Node {
+func level(kind string, p, aim float64) h.Node {
 	return h.Svg(class("level "+kind), h.Attr("viewBox", "0 0 100 8"), h.Attr("preserveAspectRatio", "none"),
 		h.Attr("aria-hidden", "true"), h.Attr("focusable", "false"),
 		box("filled", 0, 0, 100*chance(p), 8, 0),
-		g.If(aim > 0, box("aimed", min(100*chance(aim), 99.2)-.4, 0, .8, 8, 0)))
+		h.If(aim > 0, box("aimed", min(100*chance(aim), 99.2)-.4, 0, .8, 8, 0)))
 }
 
 // table is the data of a picture. The first column names the row.
-func table(id, title string, head []string, body []g.Node) g.Node {
+func table(id, title string, head []string, body []h.Node) h.Node {
 	return h.Div(class("scroll"), h.TabIndex("0"), h.Role("region"), h.Aria("label", title), h.Table(h.ID(id),
-		h.Thead(h.Tr(g.Map(head, func(words string) g.Node { return h.Th(h.Attr("scope", "col"), h.Text(words)) }))),
-		h.Tbody(g.Group(body))))
+		h.Thead(h.Tr(h.Map(head, func(words string) h.Node { return h.Th(h.Attr("scope", "col"), h.Text(words)) }))),
+		h.Tbody(h.Group(body))))
 }
 
 // numbered makes a node of each element, with its place in the list.
-func numbered[T any](list []T, draw func(int, T) g.Node) g.Group {
-	nodes := make(g.Group, len(list))
+func numbered[T any](list []T, draw func(int, T) h.Node) h.Group {
+	nodes := make(h.Group, len(list))
 	for i, one := range list {
 		nodes[i] = draw(i, one)
 	}
@@ -172,15 +170,15 @@ func ordinal(i int) string { return strconv.Itoa(i + 1) }
 type ProgressView struct{ Done, Of int }
 
 // working shows how far the work for an outbreak is.
-func working(t *texts.Catalogue, outbreak, words string, p ProgressView) g.Node {
+func working(t *texts.Catalogue, outbreak, words string, p ProgressView) h.Node {
 	return h.Div(class("card working"),
 		h.Div(h.ID(IDWork), class("col"), Work(t, words, p)),
 		button("plain", t.Ahead.Stop, act(ActStopPlans, "outbreak", outbreak)))
 }
 
 // Work is how far a piece of work is. It is swapped on its own while the work goes on.
-func Work(t *texts.Catalogue, words string, p ProgressView) g.Node {
-	return g.Group{
+func Work(t *texts.Catalogue, words string, p ProgressView) h.Node {
+	return h.Group{
 		h.Div(class("line"), h.P(class("strong grow"), h.Text(words)), h.P(class("small"), h.Text(t.Ahead.Tried(p.Done, p.Of)))),
 		h.Progress(h.Max(intText(max(p.Of, 1))), h.Value(intText(p.Done)), h.Aria("label", words)),
 	}
@@ -188,9 +186,9 @@ func Work(t *texts.Catalogue, words string, p ProgressView) g.Node {
 
 // grounds says what a number rests on: how it can be repeated and what was taken
 // for granted.
-func grounds(t *texts.Catalogue, id, basis string, assumptions []string) g.Node {
-	return g.Group{
-		g.If(len(assumptions) > 0, fold(id, "why", t.Ahead.Assumptions, bullets(assumptions), g.If(basis != "", h.P(class("small"), h.Text(basis))))),
-		g.If(len(assumptions) == 0 && basis != "", h.P(class("small"), h.Text(basis))),
+func grounds(t *texts.Catalogue, id, basis string, assumptions []string) h.Node {
+	return h.Group{
+		h.If(len(assumptions) > 0, fold(id, "why", t.Ahead.Assumptions, bullets(assumptions), h.If(basis != "", h.P(class("small"), h.Text(basis))))),
+		h.If(len(assumptions) == 0 && basis != "", h.P(class("small"), h.Text(basis))),
 	}
 }

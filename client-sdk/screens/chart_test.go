@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 )
 
 // pick is the elements of a screen with a name and, unless it is "", a class.
@@ -75,7 +76,7 @@ func TestForecastStaysInsideItsPicture(t *testing.T) {
 			v.Marks = append(v.Marks, screens.ForecastMark{Date: wed.Add(rapid.IntRange(-3, 70).Draw(r, "mark")), What: "x", Kind: screens.TaskSpray})
 			v.Counted = append(v.Counted, screens.ForecastPoint{Date: wed.Add(rapid.IntRange(-3, 70).Draw(r, "day")), Count: anyNumber(r, "count")})
 		}
-		html := render(screens.Forecast(t0, v))
+		html := h.Render(screens.Forecast(t0, v))
 		inside(r, html)
 		require.NotContains(r, html, "NaN")
 		require.NotContains(r, html, "Inf")
@@ -85,9 +86,9 @@ func TestForecastStaysInsideItsPicture(t *testing.T) {
 
 func TestGaugesStayInsideTheirPictures(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		html := render(screens.Clear(t0, screens.ClearView{Chance: anyNumber(r, "chance"), Target: anyNumber(r, "target"),
+		html := h.Render(screens.Clear(t0, screens.ClearView{Chance: anyNumber(r, "chance"), Target: anyNumber(r, "target"),
 			Trend: &screens.TrendView{Words: "x", Factor: anyNumber(r, "factor"), Low: anyNumber(r, "low"), High: anyNumber(r, "high")}}))
-		html += render(screens.TraceBack(t0, screens.TraceView{From: wed, To: wed.Add(rapid.IntRange(0, 90).Draw(r, "to")), Found: wed.Add(rapid.IntRange(0, 200).Draw(r, "found")),
+		html += h.Render(screens.TraceBack(t0, screens.TraceView{From: wed, To: wed.Add(rapid.IntRange(0, 90).Draw(r, "to")), Found: wed.Add(rapid.IntRange(0, 200).Draw(r, "found")),
 			Fits: []screens.TraceFit{{Date: wed.Add(rapid.IntRange(-200, 90).Draw(r, "fit")), Title: "x"}}}))
 		inside(r, html)
 		require.NotContains(r, html, "NaN")
@@ -116,14 +117,14 @@ func TestMarksDoNotCoverOneAnother(t *testing.T) {
 	for at := 5; at <= 30; at += 5 {
 		require.Contains(t, numbered, strconv.Itoa(at), "a spray")
 	}
-	chart := pick(t, render(screens.Forecast(t0, many)), "svg", "forecast")[0]
+	chart := pick(t, h.Render(screens.Forecast(t0, many)), "svg", "forecast")[0]
 	require.Len(t, chart.all("path", "mark"), len(many.Marks))
 }
 
 // uncovered gives the numbers above a forecast and demands that none covers another.
 func uncovered(t *testing.T, v screens.ForecastView) (words []string) {
 	var boxes [][]float64
-	for _, b := range pick(t, render(screens.Forecast(t0, v)), "svg", "forecast")[0].all("g", "badge") {
+	for _, b := range pick(t, h.Render(screens.Forecast(t0, v)), "svg", "forecast")[0].all("g", "badge") {
 		boxes = append(boxes, append(numbers(t, b.children[0].attrs["x"]), numbers(t, b.children[0].attrs["y"])...))
 		words = append(words, b.words())
 	}
@@ -150,21 +151,21 @@ func (e *element) all(name, class string) (found []*element) {
 func TestForecastSaysWhereTheBandLeaves(t *testing.T) {
 	v := screens.ForecastView{Days: forecastDays(20)}
 	words := t0.Forecast.Beyond("9,000", t0.Format.Day(v.Days[12].Date))
-	require.NotContains(t, render(screens.Forecast(t0, v)), words)
+	require.NotContains(t, h.Render(screens.Forecast(t0, v)), words)
 	v.Days[12].High = 9000
-	require.Contains(t, render(screens.Forecast(t0, v)), words)
+	require.Contains(t, h.Render(screens.Forecast(t0, v)), words)
 }
 
 // What lies before the picture or after it is neither drawn nor listed.
 func TestForecastLeavesOutOtherDays(t *testing.T) {
-	html := render(screens.Forecast(t0, *forecastView()))
+	html := h.Render(screens.Forecast(t0, *forecastView()))
 	require.NotContains(t, html, "Outside the picture")
 	require.Len(t, pick(t, html, "g", "badge"), 2*6, "in the picture and in the list")
 }
 
 // Each stage has a colour of its own and all but one a pattern of its own.
 func TestStagesDifferWithoutColour(t *testing.T) {
-	html := render(screens.Forecast(t0, *forecastView()))
+	html := h.Render(screens.Forecast(t0, *forecastView()))
 	seen := map[string]bool{}
 	for _, p := range pick(t, html, "pattern", "") {
 		d := p.children[0].attrs["d"]
@@ -185,7 +186,7 @@ func TestGaugeShowsTheChance(t *testing.T) {
 		{"reached", .95, t0.Clear.Enough, t0.Clear.More(2)},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			html := render(screens.Clear(t0, screens.ClearView{Chance: c.chance, Target: .95, Looks: make([]screens.ClearLook, 2)}))
+			html := h.Render(screens.Clear(t0, screens.ClearView{Chance: c.chance, Target: .95, Looks: make([]screens.ClearLook, 2)}))
 			require.Contains(t, html, c.words)
 			require.NotContains(t, html, c.other)
 			track, filled := pick(t, html, "rect", "track")[0], pick(t, html, "rect", "filled")[0]
@@ -198,7 +199,7 @@ func TestGaugeShowsTheChance(t *testing.T) {
 // possible cannot be taken.
 func TestPlansThatCanBeTaken(t *testing.T) {
 	kinds := map[string]string{}
-	for _, b := range pick(t, render(screens.Plans(t0, plansView())), "button", "") {
+	for _, b := range pick(t, h.Render(screens.Plans(t0, plansView())), "button", "") {
 		if b.attrs["data-do"] == screens.ActAcceptPlan {
 			kinds[b.attrs["data-option"]] = b.attrs["class"]
 		}

@@ -3,8 +3,6 @@ package screens
 import (
 	"math"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -35,39 +33,39 @@ type TrendView struct {
 }
 
 // Clear answers whether it works and whether it is over.
-func Clear(t *texts.Catalogue, v ClearView) g.Node {
+func Clear(t *texts.Catalogue, v ClearView) h.Node {
 	c := t.Clear
-	return g.Group{
-		g.Iff(v.Trend != nil, func() g.Node { return trend(t, *v.Trend) }),
+	return h.Group{
+		h.Iff(v.Trend != nil, func() h.Node { return trend(t, *v.Trend) }),
 		section(c.Title, h.Div(class("card"),
 			h.Div(class("chance"),
 				chanceWords(t, v.Chance, c.ChanceOf),
 				gauge(t, v)),
 			clearNext(t, v),
-			g.If(len(v.RestsOn) == 0, h.P(class("muted"), h.Text(c.NoLooks))),
+			h.If(len(v.RestsOn) == 0, h.P(class("muted"), h.Text(c.NoLooks))),
 			h.P(class("tag"), icon("info"), h.Span(h.Text(c.Honest))),
-			h.Div(class("folds"), g.If(len(v.RestsOn) > 0, fold("cl-why", "why", c.RestsOn, bullets(v.RestsOn),
-				g.If(len(v.Notes) > 0, h.Div(class("small"), bullets(v.Notes)))))))),
+			h.Div(class("folds"), h.If(len(v.RestsOn) > 0, fold("cl-why", "why", c.RestsOn, bullets(v.RestsOn),
+				h.If(len(v.Notes) > 0, h.Div(class("small"), bullets(v.Notes)))))))),
 	}
 }
 
 // gauge is the chance on a scale from 0 to 100 per cent, with the line to reach.
-func gauge(t *texts.Catalogue, v ClearView) g.Node {
+func gauge(t *texts.Catalogue, v ClearView) h.Node {
 	const left, right, top, thick = 2.0, chartWidth - 2, 20.0, 16.0
 	at := func(p float64) float64 { return left + (right-left)*chance(p) }
 	p, aim := t.Ahead.Percent(chance(v.Chance)), t.Ahead.Percent(chance(v.Target))
-	scale := func(anchor string, p float64) g.Node {
+	scale := func(anchor string, p float64) h.Node {
 		return label("", anchor, at(p), top+thick+16, t.Ahead.Percent(p))
 	}
 	return chart("gauge", "cl", t.Clear.ChartTitle, t.Clear.Drawn(p, aim), 56,
 		box("track", left, top, right-left, thick, 4),
-		g.If(v.Chance > 0, box("filled", left, top, max(at(v.Chance)-left, 4), thick, 4)),
+		h.If(v.Chance > 0, box("filled", left, top, max(at(v.Chance)-left, 4), thick, 4)),
 		segment("aimed", at(v.Target), top-4, at(v.Target), top+thick+4),
 		label("aim", "end", at(v.Target)+2, top-8, t.Clear.Aim(aim)),
 		h.G(class("axis"), scale("start", 0), scale("middle", .5), scale("end", 1)))
 }
 
-func clearNext(t *texts.Catalogue, v ClearView) g.Node {
+func clearNext(t *texts.Catalogue, v ClearView) h.Node {
 	c := t.Clear
 	if v.Chance >= v.Target {
 		return h.P(class("reach due-done"), icon("due-done"), h.Span(h.Strong(h.Text(c.Enough)), h.Span(class("small"), h.Text(c.EnoughDo))))
@@ -75,12 +73,12 @@ func clearNext(t *texts.Catalogue, v ClearView) g.Node {
 	if len(v.Looks) == 0 {
 		return nil
 	}
-	return h.Div(class("cleanlooks"), h.H3(h.Text(c.More(len(v.Looks)))), h.Ol(g.Map(v.Looks, func(l ClearLook) g.Node {
+	return h.Div(class("cleanlooks"), h.H3(h.Text(c.More(len(v.Looks)))), h.Ol(h.Map(v.Looks, func(l ClearLook) h.Node {
 		return h.Li(icon("look"), h.Span(class("strong grow"), h.Text(l.Date)), h.Span(class("small"), h.Text(c.Then(t.Ahead.Percent(chance(l.Then))))))
 	})))
 }
 
-func trend(t *texts.Catalogue, v TrendView) g.Node {
+func trend(t *texts.Catalogue, v TrendView) h.Node {
 	c := t.Clear
 	return section(c.TrendTitle, h.Div(class("card"),
 		h.P(h.Text(v.Words)), h.P(class("small"), h.Text(v.Since)),
@@ -90,7 +88,7 @@ func trend(t *texts.Catalogue, v TrendView) g.Node {
 
 // trendChart is the factor with its interval on a scale of halves and doubles, on
 // which a fall to a half is as far from no change as a rise to the double.
-func trendChart(t *texts.Catalogue, v TrendView) g.Node {
+func trendChart(t *texts.Catalogue, v TrendView) h.Node {
 	const left, right, y = 20.0, chartWidth - 20, 22.0
 	first, last := texts.TrendSteps[0], texts.TrendSteps[len(texts.TrendSteps)-1]
 	at := func(factor float64) float64 {
@@ -101,8 +99,8 @@ func trendChart(t *texts.Catalogue, v TrendView) g.Node {
 		box("span", at(v.Low), y-6, max(at(v.High)-at(v.Low), 2), 12, 6),
 		segment("same", at(1), 4, at(1), y+14),
 		path("factor", diamond(at(v.Factor), y)),
-		h.G(class("axis"), segment("base", left, y+14, right, y+14), g.Map(texts.TrendSteps, func(s int) g.Node {
+		h.G(class("axis"), segment("base", left, y+14, right, y+14), h.Map(texts.TrendSteps, func(s int) h.Node {
 			x := at(math.Pow(2, float64(s)))
-			return g.Group{segment("notch", x, y+14, x, y+18), label("", "middle", x, y+30, t.Clear.TrendStep[s])}
+			return h.Group{segment("notch", x, y+14, x, y+18), label("", "middle", x, y+30, t.Clear.TrendStep[s])}
 		})))
 }

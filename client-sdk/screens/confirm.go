@@ -3,8 +3,6 @@ package screens
 import (
 	"strconv"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -34,30 +32,30 @@ var sprayed = []model.Part{model.Underside, model.TopSide, model.Stem, model.Soi
 
 // Confirm shows the cautions before anything else, then the amount, then asks
 // where the spray went.
-func Confirm(t *texts.Catalogue, v ConfirmView) g.Node {
+func Confirm(t *texts.Catalogue, v ConfirmView) h.Node {
 	c := t.Confirm
 	return screen("confirm",
 		heading(v.Action, v.Place, backTo(RouteToday, t.Bar.Today)),
 		problem(v.Problem),
-		g.If(len(v.Blocked) > 0, notice("stop", h.P(class("strong"), h.Text(c.BlockedTitle)), bullets(v.Blocked))),
-		g.If(len(v.Warnings) > 0, notice("care", bullets(v.Warnings))),
+		h.If(len(v.Blocked) > 0, notice("stop", h.P(class("strong"), h.Text(c.BlockedTitle)), bullets(v.Blocked))),
+		h.If(len(v.Warnings) > 0, notice("care", bullets(v.Warnings))),
 		h.Div(class("cols"),
 			h.Section(class("part cautions"), h.H2(h.Text(c.CautionsTitle)),
-				g.If(len(v.OwnLabel) > 0, g.Group{h.H3(h.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
+				h.If(len(v.OwnLabel) > 0, h.Group{h.H3(h.Text(c.OwnLabel)), bullets(v.OwnLabel)}),
 				h.H3(h.Text(c.General)), bullets(v.Cautions),
 				leafTest(t, v.Sensitive),
 				h.P(h.A(h.Href(RoutePoison), class("alone"), h.Text(t.Poison.Title)))),
 			confirmForm(t, v)))
 }
 
-func leafTest(t *texts.Catalogue, plants []string) g.Node {
+func leafTest(t *texts.Catalogue, plants []string) h.Node {
 	if len(plants) == 0 {
 		return nil
 	}
 	return notice("care", h.P(class("strong"), h.Text(t.Confirm.LeafTestTitle(t.Format.List(plants)))), h.P(h.Text(t.Confirm.LeafTest)))
 }
 
-func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
+func confirmForm(t *texts.Catalogue, v ConfirmView) h.Node {
 	c := t.Confirm
 	places := make([]option, len(sprayed))
 	for i, s := range sprayed {
@@ -68,14 +66,14 @@ func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
 		amount = strconv.Itoa(v.AmountMl)
 	}
 	return h.Form(h.Data("do", ActApply), h.Flag("novalidate"), class("part"),
-		g.Map(v.Tasks, func(id string) g.Node { return hidden("task", id) }),
+		h.Map(v.Tasks, func(id string) h.Node { return hidden("task", id) }),
 		h.H2(h.Text(c.AmountTitle)),
-		h.Div(class("mix"), icon("bottle"), h.Div(h.P(class("small"), h.Text(v.Product)), g.If(v.Mix != "", h.P(class("amount"), h.Text(v.Mix))),
-			g.If(v.MixHow != "", h.P(class("small"), h.Text(v.MixHow))))),
+		h.Div(class("mix"), icon("bottle"), h.Div(h.P(class("small"), h.Text(v.Product)), h.If(v.Mix != "", h.P(class("amount"), h.Text(v.Mix))),
+			h.If(v.MixHow != "", h.P(class("small"), h.Text(v.MixHow))))),
 		plantChips(v.Plants),
 		pills("checkbox", "cf-part", "part", c.Where, places),
 		numberField("cf-amount", "amount", c.UsedLabel, c.UsedHint, amount, c.UsedUnit),
-		g.If(len(v.Sensitive) > 0, tick("cf-leaf", "leaftest", c.LeafTested, "", false)),
+		h.If(len(v.Sensitive) > 0, tick("cf-leaf", "leaftest", c.LeafTested, "", false)),
 		fold("cf-more", "more", t.Common.AddNote, areaField("cf-note", "note", t.Common.Note, "", "")),
 		confirmDone(t, v))
 }
@@ -83,7 +81,7 @@ func confirmForm(t *texts.Catalogue, v ConfirmView) g.Node {
 // confirmDone notes the treatment. One that must not be done now is noted only by
 // somebody who says that it was done already: what happened counts, whatever the label
 // says.
-func confirmDone(t *texts.Catalogue, v ConfirmView) g.Node {
+func confirmDone(t *texts.Catalogue, v ConfirmView) h.Node {
 	if len(v.Blocked) == 0 {
 		return dock(submit("main", t.Confirm.Done))
 	}

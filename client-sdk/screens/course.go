@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -38,7 +36,7 @@ type PreviewView struct {
 
 // CourseForm asks for a product from the shelf and the rhythm, and shows at once
 // what that comes to.
-func CourseForm(t *texts.Catalogue, v CourseFormView) g.Node {
+func CourseForm(t *texts.Catalogue, v CourseFormView) h.Node {
 	c := t.Course
 	back := backTo(OutbreakRoute(v.Outbreak), v.Name)
 	if len(v.Products) == 0 {
@@ -63,17 +61,17 @@ func CourseForm(t *texts.Catalogue, v CourseFormView) g.Node {
 }
 
 // CoursePreview is the part of the form that follows the choices.
-func CoursePreview(t *texts.Catalogue, v PreviewView) g.Node {
+func CoursePreview(t *texts.Catalogue, v PreviewView) h.Node {
 	c := t.Course
 	return h.Div(class("preview"),
 		h.H2(h.Text(c.Preview)),
-		g.If(v.Blocked != "", notice("stop", h.P(h.Text(v.Blocked)))),
+		h.If(v.Blocked != "", notice("stop", h.P(h.Text(v.Blocked)))),
 		h.Dl(class("facts big"), pair(c.Total, v.Total), pair(c.Stock, v.Stock)),
-		g.If(v.Short != "", notice("care", h.P(h.Text(v.Short)))),
-		h.Ol(class("calendar"), g.Map(v.Dates, func(d CourseDay) g.Node {
+		h.If(v.Short != "", notice("care", h.P(h.Text(v.Short)))),
+		h.Ol(class("calendar"), h.Map(v.Dates, func(d CourseDay) h.Node {
 			return h.Li(class("when"), h.Div(class("line"), h.Span(class("kind k-"+string(d.Kind)), icon(string(d.Kind))),
-				h.Div(class("grow"), h.P(class("date"), h.Text(d.Date)), h.P(class("strong"), h.Text(d.What)), g.If(d.Why != "", h.P(class("small"), h.Text(d.Why))))))
+				h.Div(class("grow"), h.P(class("date"), h.Text(d.Date)), h.P(class("strong"), h.Text(d.What)), h.If(d.Why != "", h.P(class("small"), h.Text(d.Why))))))
 		})),
-		g.If(len(v.Limits) > 0, g.Group{h.H3(h.Text(c.Limits)), bullets(v.Limits)}),
-		g.If(len(v.Cautions) > 0, g.Group{h.H3(h.Text(t.Confirm.CautionsTitle)), bullets(v.Cautions)}))
+		h.If(len(v.Limits) > 0, h.Group{h.H3(h.Text(c.Limits)), bullets(v.Limits)}),
+		h.If(len(v.Cautions) > 0, h.Group{h.H3(h.Text(t.Confirm.CautionsTitle)), bullets(v.Cautions)}))
 }

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -38,29 +36,29 @@ type FailedUpload struct {
 
 // DataScreen is the data panel on a screen of its own, where the status line
 // leads.
-func DataScreen(t *texts.Catalogue, v DataView) g.Node {
+func DataScreen(t *texts.Catalogue, v DataView) h.Node {
 	return screen("data", heading(t.Household.Data, "", backTo(RouteHousehold, t.Bar.Household)), notices(t, v.Notices), h.Div(h.ID(IDData), DataPanel(t, v)))
 }
 
 // DataPanel says where the data is, with the failed uploads first.
-func DataPanel(t *texts.Catalogue, v DataView) g.Node {
+func DataPanel(t *texts.Catalogue, v DataView) h.Node {
 	d := t.Data
 	return h.Div(class("cards"),
 		h.Div(class("card"),
 			h.P(class("strong withicon"), icon("data"), h.Span(h.Text(v.Status))),
 			h.Dl(class("facts tall"), pair(d.Entries, v.Entries), pair(d.Waiting, v.Waiting), pair(d.Photos, v.Photos)),
-			g.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow))),
-			g.If(!v.Sample, goTo("quiet", RouteFile, t.Members.FileTitle))),
+			h.If(!v.Sample, button("plain", d.SyncNow, act(ActSyncNow))),
+			h.If(!v.Sample, goTo("quiet", RouteFile, t.Members.FileTitle))),
 		failedUploads(t, v.Failed),
-		g.If(!v.Sample, sendingPart(t, v)),
+		h.If(!v.Sample, sendingPart(t, v)),
 		fold("data-details", "more", d.Details, h.P(class("hint"), h.Text(d.DigestHint)),
 			h.Dl(class("facts tall"), h.Div(h.Dt(h.Text(d.Digest)), h.Dd(class("mono"), h.ID("digest"), h.Text(v.Digest))),
-				g.Map(v.Vector, func(r VectorRow) g.Node { return pair(r.Phone, r.Seq) }), pair(d.Version, v.Version))),
-		g.If(v.Sample, h.Div(class("card"), h.P(h.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
+				h.Map(v.Vector, func(r VectorRow) h.Node { return pair(r.Phone, r.Seq) }), pair(d.Version, v.Version))),
+		h.If(v.Sample, h.Div(class("card"), h.P(h.Text(d.SampleWords)), button("stern", t.Common.LeaveSample, act(ActLeaveSample)))))
 }
 
 // sendingPart is when this phone sends photos.
-func sendingPart(t *texts.Catalogue, v DataView) g.Node {
+func sendingPart(t *texts.Catalogue, v DataView) h.Node {
 	p := t.Photos
 	choices := make([]Named, len(texts.Sendings))
 	for i, s := range texts.Sendings {
@@ -68,17 +66,17 @@ func sendingPart(t *texts.Catalogue, v DataView) g.Node {
 	}
 	return h.Div(class("card"),
 		selectField("ph-sending", "sending", p.Send, p.SendHint, choices, string(v.Sending), h.Data("change", ActSending)),
-		g.If(v.Sending != texts.SendAlways, h.P(class("small"), h.Text(p.On[v.Network]))),
-		g.If(v.Resting > 0, button("main", p.SendNow(v.Resting), act(ActSendPhotos))))
+		h.If(v.Sending != texts.SendAlways, h.P(class("small"), h.Text(p.On[v.Network]))),
+		h.If(v.Resting > 0, button("main", p.SendNow(v.Resting), act(ActSendPhotos))))
 }
 
-func failedUploads(t *texts.Catalogue, list []FailedUpload) g.Node {
+func failedUploads(t *texts.Catalogue, list []FailedUpload) h.Node {
 	d := t.Data
-	return g.If(len(list) > 0, h.Div(class("card failed"), h.P(class("strong withicon"), icon("care"), h.Span(h.Text(d.Failed(len(list))))),
+	return h.If(len(list) > 0, h.Div(class("card failed"), h.P(class("strong withicon"), icon("care"), h.Span(h.Text(d.Failed(len(list))))),
 		h.P(class("small"), h.Text(d.FailedSafe)),
-		h.Ul(class("rows"), g.Map(list, func(f FailedUpload) g.Node {
+		h.Ul(class("rows"), h.Map(list, func(f FailedUpload) h.Node {
 			about := h.Aria("describedby", "up-"+f.ID)
-			return h.Li(class("row wrap"), g.Iff(f.Photo != nil, func() g.Node { return h.Span(class("thumb"), picture(*f.Photo, thumbnail)) }),
+			return h.Li(class("row wrap"), h.Iff(f.Photo != nil, func() h.Node { return h.Span(class("thumb"), picture(*f.Photo, thumbnail)) }),
 				h.Div(class("grow"), h.P(class("strong"), h.ID("up-"+f.ID), h.Text(f.Title)), h.P(class("small"), h.Text(f.Size)), h.P(h.Text(f.Reason))),
 				h.Div(class("acts"),
 					button("plain", d.Retry, act(ActRetryUpload, "upload", f.ID), about),
@@ -98,7 +96,7 @@ type ProblemView struct {
 }
 
 // Problem is the whole screen of a problem that leaves nothing else to show.
-func Problem(t *texts.Catalogue, v ProblemView) g.Node {
+func Problem(t *texts.Catalogue, v ProblemView) h.Node {
 	p := t.Problem
 	return screen("problem",
 		heading(p.Title, "", nil),
@@ -106,5 +104,5 @@ func Problem(t *texts.Catalogue, v ProblemView) g.Node {
 			h.H2(h.Text(p.Happened)), h.P(h.Text(v.Happened)),
 			h.H2(h.Text(p.Safe)), h.P(h.Text(v.Safe)),
 			h.H2(h.Text(p.Do)), h.P(h.Text(v.Do))),
-		g.If(v.Route != "", dock(goTo("main", v.Route, v.Label))))
+		h.If(v.Route != "", dock(goTo("main", v.Route, v.Label))))
 }

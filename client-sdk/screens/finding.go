@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -23,7 +21,7 @@ type FindingView struct {
 // Finding asks for a photo, where it was, what it looks like and how many.
 // With a photo it takes four taps besides the camera's own: photo, sign, save,
 // and the one that opened the form; the underside is chosen already.
-func Finding(t *texts.Catalogue, v FindingView) g.Node {
+func Finding(t *texts.Catalogue, v FindingView) h.Node {
 	f := t.Finding
 	back := backTo(PlantRoute(v.Plant), v.Name)
 	if v.Place != "" {
@@ -35,7 +33,7 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 		form(ActSaveFinding, hidden("plant", v.Plant), hidden("place", v.Place),
 			h.Div(class("cols"),
 				h.Div(class("col"), photoField(t, v.Shots), partField(t, v.Plant), signTiles(t, v),
-					g.Iff(v.Identify != nil, func() g.Node {
+					h.Iff(v.Identify != nil, func() h.Node {
 						return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
 					})),
 				h.Div(class("col"), countFields(t, v.Plant), howField(t, v), damageField(t, v.Plant),
@@ -43,7 +41,7 @@ func Finding(t *texts.Catalogue, v FindingView) g.Node {
 			dock(submit("main", f.Save))))
 }
 
-func partField(t *texts.Catalogue, plant string) g.Node {
+func partField(t *texts.Catalogue, plant string) h.Node {
 	options := make([]option, len(model.Parts))
 	for i, p := range model.Parts {
 		options[i] = option{value: intText(int(p)), label: t.Words.Part[p], on: i == 0}
@@ -51,18 +49,18 @@ func partField(t *texts.Catalogue, plant string) g.Node {
 	return pills("radio", "fw-"+plant, "part", t.Finding.Where, options)
 }
 
-func signTiles(t *texts.Catalogue, v FindingView) g.Node {
-	return h.FieldSet(class("tiles"), h.Legend(h.Text(t.Finding.Signs)), h.Div(class("grid"), g.Map(texts.Signs, func(s model.Signs) g.Node {
+func signTiles(t *texts.Catalogue, v FindingView) h.Node {
+	return h.FieldSet(class("tiles"), h.Legend(h.Text(t.Finding.Signs)), h.Div(class("grid"), h.Map(texts.Signs, func(s model.Signs) h.Node {
 		id := "fs-" + v.Plant + "-" + intText(int(s))
 		return h.Label(class("tile"), h.For(id),
-			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s))), g.If(v.Identify != nil, h.Data("change", ActIdentify))),
+			h.Input(h.ID(id), h.Type("checkbox"), h.Name("sign"), h.Value(intText(int(s))), h.If(v.Identify != nil, h.Data("change", ActIdentify))),
 			h.Span(class("face"), signDrawing(s), h.Span(h.Text(t.Words.Sign[s]))))
 	})))
 }
 
 // howField asks where else somebody looked, and how. Nothing is chosen beforehand:
 // what nobody says is not noted.
-func howField(t *texts.Catalogue, v FindingView) g.Node {
+func howField(t *texts.Catalogue, v FindingView) h.Node {
 	f := t.Finding
 	parts, aids := make([]option, len(model.Parts)), make([]option, len(texts.Aids))
 	for i, p := range model.Parts {
@@ -77,20 +75,20 @@ func howField(t *texts.Catalogue, v FindingView) g.Node {
 		tick("fg-"+v.Plant, "growing", f.Growing, f.GrowingHint, false))
 }
 
-func countFields(t *texts.Catalogue, plant string) g.Node {
+func countFields(t *texts.Catalogue, plant string) h.Node {
 	return h.FieldSet(class("counts"), h.Legend(h.Text(t.Finding.Counts)), h.P(class("hint"), h.Text(t.Finding.CountsHint)),
-		g.Map(texts.Stages, func(s model.Stage) g.Node {
+		h.Map(texts.Stages, func(s model.Stage) h.Node {
 			n := intText(int(s))
 			return stepper(t, "fc-"+plant+"-"+n, "count"+n, t.Words.Stage[s], t.Words.StageHint[s], 0, 0, 9999)
 		}))
 }
 
-func damageField(t *texts.Catalogue, plant string) g.Node {
-	steps := make(g.Group, texts.MostDamage+1)
+func damageField(t *texts.Catalogue, plant string) h.Node {
+	steps := make(h.Group, texts.MostDamage+1)
 	for i := range steps {
 		id := "fd-" + plant + "-" + intText(i)
 		steps[i] = h.Label(class("scale"), h.For(id),
-			h.Input(h.ID(id), h.Type("radio"), h.Name("damage"), h.Value(intText(i)), g.If(i == 0, h.Checked())),
+			h.Input(h.ID(id), h.Type("radio"), h.Name("damage"), h.Value(intText(i)), h.If(i == 0, h.Checked())),
 			h.Span(h.Strong(h.Text(intText(i))), h.Span(class("scaleword"), h.Text(t.Words.Damage[i]))))
 	}
 	return h.FieldSet(class("damage"), h.Legend(h.Text(t.Finding.Damage)), h.P(class("hint"), h.Text(t.Finding.DamageHint)), h.Div(class("row"), steps))
@@ -114,12 +112,12 @@ type AfterView struct {
 }
 
 // After offers the three ways on: keep apart, call it an outbreak, keep watching.
-func After(t *texts.Catalogue, v AfterView) g.Node {
+func After(t *texts.Catalogue, v AfterView) h.Node {
 	a := t.After
 	return screen("after",
 		heading(a.Title, v.Name, nil),
 		h.Div(class("card saved"), icon("due-done"), h.Div(h.P(h.Text(v.Summary)), thumbs(v.Photos))),
-		g.Iff(v.Identify != nil, func() g.Node {
+		h.Iff(v.Identify != nil, func() h.Node {
 			return h.Div(h.ID(IDIdentify), h.Aria("live", "polite"), Identify(t, *v.Identify))
 		}),
 		h.Div(class("cards"),
@@ -130,7 +128,7 @@ func After(t *texts.Catalogue, v AfterView) g.Node {
 		dock(goTo("main", v.Next, a.GoOn)))
 }
 
-func isolateCard(t *texts.Catalogue, v AfterView) g.Node {
+func isolateCard(t *texts.Catalogue, v AfterView) h.Node {
 	a := t.After
 	if v.Isolated {
 		return h.Section(class("card"), h.H2(h.Text(a.IsolateTitle)), h.P(h.Text(a.IsolatedAlready)))
@@ -139,7 +137,7 @@ func isolateCard(t *texts.Catalogue, v AfterView) g.Node {
 		button("plain", a.IsolateDo, act(ActIsolate, "plant", v.Plant, "finding", v.Finding)))
 }
 
-func outbreakCard(t *texts.Catalogue, v AfterView) g.Node {
+func outbreakCard(t *texts.Catalogue, v AfterView) h.Node {
 	a := t.After
 	if v.Within != "" {
 		return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Within(v.Within))))
@@ -148,14 +146,14 @@ func outbreakCard(t *texts.Catalogue, v AfterView) g.Node {
 		return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(t.Tasks.GuestOutbreak)))
 	}
 	return h.Section(class("card"), h.H2(h.Text(a.OutbreakTitle)), h.P(h.Text(a.Outbreak)),
-		g.Map(v.Outbreaks, func(o Named) g.Node {
+		h.Map(v.Outbreaks, func(o Named) h.Node {
 			return button("plain", a.AddTo(o.Name), act(ActAddToOutbreak, "plant", v.Plant, "finding", v.Finding, "outbreak", o.ID))
 		}),
 		form(ActOpenOutbreak, hidden("plant", v.Plant), hidden("finding", v.Finding),
 			pestField(t, "ao-"+v.Plant, v.Guess), submit("plain", a.OpenDo)))
 }
 
-func pestField(t *texts.Catalogue, id string, chosen model.Pest) g.Node {
+func pestField(t *texts.Catalogue, id string, chosen model.Pest) h.Node {
 	options := make([]Named, len(model.Pests))
 	for i, p := range model.Pests {
 		options[i] = Named{ID: intText(int(p)), Name: t.Words.Pest[p]}

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -89,30 +87,30 @@ func (v ForecastView) peak() ForecastDay {
 
 // Forecast is the picture with its legend, its data as a table, and what it
 // rests on. It is swapped on its own when counts come in.
-func Forecast(t *texts.Catalogue, v ForecastView) g.Node {
+func Forecast(t *texts.Catalogue, v ForecastView) h.Node {
 	f := t.Forecast
 	return section(f.Title,
-		g.If(v.Problem != "", notice("info", h.P(h.Text(v.Problem)))),
-		g.Iff(v.Progress != nil, func() g.Node { return working(t, v.Outbreak, f.Working, *v.Progress) }),
-		g.If(v.Stopped, h.Div(class("card"), h.P(h.Text(f.Stopped)), button("plain", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
-		g.Iff(len(v.Days) > 0, func() g.Node { return forecastCard(t, v) }))
+		h.If(v.Problem != "", notice("info", h.P(h.Text(v.Problem)))),
+		h.Iff(v.Progress != nil, func() h.Node { return working(t, v.Outbreak, f.Working, *v.Progress) }),
+		h.If(v.Stopped, h.Div(class("card"), h.P(h.Text(f.Stopped)), button("plain", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
+		h.Iff(len(v.Days) > 0, func() h.Node { return forecastCard(t, v) }))
 }
 
-func forecastCard(t *texts.Catalogue, v ForecastView) g.Node {
+func forecastCard(t *texts.Catalogue, v ForecastView) h.Node {
 	f := t.Forecast
 	marks, _ := v.within()
 	return h.Div(class("card"),
-		g.If(v.Summary != "", h.P(h.Text(v.Summary))),
+		h.If(v.Summary != "", h.P(h.Text(v.Summary))),
 		h.Figure(class("picture"), h.P(class("small"), h.Text(v.Unit)), forecastChart(t, v), forecastLegend(t, v), beyond(t, v)),
 		h.Div(class("folds"),
-			g.If(len(marks) > 0, fold("fc-marks", "today", t.Outbreak.Counted(f.Marks, len(marks)),
-				h.Div(class("marks"), h.Ol(numbered(marks, func(i int, m ForecastMark) g.Node { return markRow(t, i, m) }))))),
+			h.If(len(marks) > 0, fold("fc-marks", "today", t.Outbreak.Counted(f.Marks, len(marks)),
+				h.Div(class("marks"), h.Ol(numbered(marks, func(i int, m ForecastMark) h.Node { return markRow(t, i, m) }))))),
 			fold("fc-table", "table", f.Table, forecastTable(t, v)),
 			grounds(t, "fc-why", v.Basis, v.Assumptions)))
 }
 
 // beyond says how high the band goes where the picture had to cut it off.
-func beyond(t *texts.Catalogue, v ForecastView) g.Node {
+func beyond(t *texts.Catalogue, v ForecastView) h.Node {
 	widest := v.Days[0]
 	for _, d := range v.Days {
 		if finite(d.High) > finite(widest.High) {
@@ -126,24 +124,24 @@ func beyond(t *texts.Catalogue, v ForecastView) g.Node {
 }
 
 // forecastLegend repeats each fill and shape beside its word.
-func forecastLegend(t *texts.Catalogue, v ForecastView) g.Node {
+func forecastLegend(t *texts.Catalogue, v ForecastView) h.Node {
 	f := t.Forecast
 	_, counted := v.within()
 	return h.Ul(class("legend"),
-		g.Map(texts.Stages, func(s model.Stage) g.Node {
+		h.Map(texts.Stages, func(s model.Stage) h.Node {
 			return legendKey(t.Words.Stage[s], stageFill(int(s), "M1 1H21V13H1Z"))
 		}),
 		legendKey(f.Middle, segment("middle", 1, 7, 21, 7)),
 		legendKey(f.Band, path("band", "M1 2H21V12H1Z"), path("edge", "M1 2H21M1 12H21")),
-		g.If(len(counted) > 0, legendKey(f.Counted, path("counted", diamond(11, 7)))))
+		h.If(len(counted) > 0, legendKey(f.Counted, path("counted", diamond(11, 7)))))
 }
 
 // legendKey is a fill or a shape of a picture beside its word.
-func legendKey(words string, children ...g.Node) g.Node {
+func legendKey(words string, children ...h.Node) h.Node {
 	return h.Li(drawing("swatch", "0 0 22 14", children...), h.Span(h.Text(words)))
 }
 
-func markRow(t *texts.Catalogue, i int, m ForecastMark) g.Node {
+func markRow(t *texts.Catalogue, i int, m ForecastMark) h.Node {
 	state := ""
 	if m.Done {
 		state = t.Forecast.Done
@@ -154,7 +152,7 @@ func markRow(t *texts.Catalogue, i int, m ForecastMark) g.Node {
 
 // forecastTable is the data of the picture, with what was done and counted under
 // the day's name.
-func forecastTable(t *texts.Catalogue, v ForecastView) g.Node {
+func forecastTable(t *texts.Catalogue, v ForecastView) h.Node {
 	f, w := t.Forecast, t.Words.Stage
 	marks, counted := v.within()
 	notes := map[model.Date][]string{}
@@ -164,12 +162,12 @@ func forecastTable(t *texts.Catalogue, v ForecastView) g.Node {
 	for _, p := range counted {
 		notes[p.Date] = append(notes[p.Date], f.CountedOn(t.Ahead.Number(finite(p.Count))))
 	}
-	cell := func(words string) g.Node { return h.Td(h.Text(words)) }
-	body := make([]g.Node, len(v.Days))
+	cell := func(words string) h.Node { return h.Td(h.Text(words)) }
+	body := make([]h.Node, len(v.Days))
 	for i, d := range v.Days {
-		body[i] = h.Tr(h.Th(h.Attr("scope", "row"), h.Text(t.Format.Day(d.Date)), g.Map(notes[d.Date], func(s string) g.Node { return h.Span(class("small"), h.Text(s)) })),
+		body[i] = h.Tr(h.Th(h.Attr("scope", "row"), h.Text(t.Format.Day(d.Date)), h.Map(notes[d.Date], func(s string) h.Node { return h.Span(class("small"), h.Text(s)) })),
 			cell(t.Ahead.Number(d.all())), cell(t.Ahead.Span(t.Ahead.Number(finite(d.Low)), t.Ahead.Number(finite(d.High)))),
-			g.Map(d.Stage[:], func(n float64) g.Node { return cell(t.Ahead.Number(finite(n))) }))
+			h.Map(d.Stage[:], func(n float64) h.Node { return cell(t.Ahead.Number(finite(n))) }))
 	}
 	return table("fc-data", f.ChartTitle, []string{f.Day, f.Total, f.Spread, w[model.Eggs], w[model.Young], w[model.Resting], w[model.Adults]}, body)
 }

@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -59,7 +57,7 @@ func (p forecastPlot) line(of func(ForecastDay) float64) []point {
 
 // forecastChart draws, from back to front: the past, the scale, the stages, the
 // band, the middle, the marked days, what was counted.
-func forecastChart(t *texts.Catalogue, v ForecastView) g.Node {
+func forecastChart(t *texts.Catalogue, v ForecastView) h.Node {
 	marks, counted := v.within()
 	rows, used := markRows(v.span(), marks)
 	p := forecastPlot{span: v.span(), view: v, upper: todayRow + float64(used)*badgeRow + badgeGap}
@@ -68,8 +66,8 @@ func forecastChart(t *texts.Catalogue, v ForecastView) g.Node {
 	return chart("forecast", "fc", t.Forecast.ChartTitle, drawn(t, v), p.base+axisHeight,
 		p.past(), p.scale(t), p.stages(), p.band(), path("middle", trail(p.line(ForecastDay.all))),
 		daysAxis(t, p.span, p.base), p.today(t),
-		numbered(marks, func(i int, m ForecastMark) g.Node { return p.mark(i, m, rows[i]) }),
-		g.Map(counted, func(c ForecastPoint) g.Node { return path("counted", diamond(p.x(c.Date), p.y(c.Count))) }))
+		numbered(marks, func(i int, m ForecastMark) h.Node { return p.mark(i, m, rows[i]) }),
+		h.Map(counted, func(c ForecastPoint) h.Node { return path("counted", diamond(p.x(c.Date), p.y(c.Count))) }))
 }
 
 // drawn says what the picture shows in a sentence.
@@ -80,14 +78,14 @@ func drawn(t *texts.Catalogue, v ForecastView) string {
 		t.Format.Day(last.Date), n(last.all()), t.Ahead.Span(n(last.Low), n(last.High)))
 }
 
-func (p forecastPlot) past() g.Node {
+func (p forecastPlot) past() h.Node {
 	if !p.has(p.view.Today) || p.view.Today == p.from {
 		return nil
 	}
 	return box("past", plotLeft, p.upper, p.x(p.view.Today)-plotLeft, plotHeight, 0)
 }
 
-func (p forecastPlot) today(t *texts.Catalogue) g.Node {
+func (p forecastPlot) today(t *texts.Catalogue) h.Node {
 	if !p.has(p.view.Today) {
 		return nil
 	}
@@ -96,18 +94,18 @@ func (p forecastPlot) today(t *texts.Catalogue) g.Node {
 	return h.G(class("today"), segment("", x, todayRow-4, x, p.base), label("", at, words, todayRow-7, t.Forecast.Today))
 }
 
-func (p forecastPlot) scale(t *texts.Catalogue) g.Node {
-	lines := g.Group{}
+func (p forecastPlot) scale(t *texts.Catalogue) h.Node {
+	lines := h.Group{}
 	for n := 0.0; n <= p.most+p.step/2; n += p.step {
-		lines = append(lines, g.If(n > 0, segment("grid", plotLeft, p.y(n), plotRight, p.y(n))),
+		lines = append(lines, h.If(n > 0, segment("grid", plotLeft, p.y(n), plotRight, p.y(n))),
 			label("", "end", plotLeft-6, p.y(n)+4, t.Ahead.Number(n)))
 	}
 	return h.G(class("axis"), lines)
 }
 
 // stages stacks the four stages, each with a fill and a pattern of its own.
-func (p forecastPlot) stages() g.Node {
-	areas := g.Group{stagePatterns()}
+func (p forecastPlot) stages() h.Node {
+	areas := h.Group{stagePatterns()}
 	for i := range texts.Stages {
 		upper := p.line(func(d ForecastDay) float64 { return d.total(i + 1) })
 		lower := p.line(func(d ForecastDay) float64 { return d.total(i) })
@@ -116,19 +114,19 @@ func (p forecastPlot) stages() g.Node {
 	return areas
 }
 
-func (p forecastPlot) band() g.Node {
+func (p forecastPlot) band() h.Node {
 	low := p.line(func(d ForecastDay) float64 { return d.Low })
 	high := p.line(func(d ForecastDay) float64 { return d.High })
-	return g.Group{path("band", between(high, low)), path("edge", trail(high)+trail(low))}
+	return h.Group{path("band", between(high, low)), path("edge", trail(high)+trail(low))}
 }
 
 // mark is a day's line, with its number in a shape above the plot if there is room.
-func (p forecastPlot) mark(i int, m ForecastMark, row int) g.Node {
+func (p forecastPlot) mark(i int, m ForecastMark, row int) h.Node {
 	x, y := p.x(m.Date), p.upper-badgeGap-badgeRow*(float64(row)+.5)
 	if row == noRow {
 		return segment("mark"+doneClass(m.Done), x, p.upper, x, p.base)
 	}
-	return g.Group{segment("mark"+doneClass(m.Done), x, y+8, x, p.base), badge(x, y, i, m)}
+	return h.Group{segment("mark"+doneClass(m.Done), x, y+8, x, p.base), badge(x, y, i, m)}
 }
 
 func doneClass(done bool) string {
@@ -140,7 +138,7 @@ func doneClass(done bool) string {
 
 // badge is the number of a marked day: square for a product, round for hands and
 // for looks; filled once it is done.
-func badge(x, y float64, i int, m ForecastMark) g.Node {
+func badge(x, y float64, i int, m ForecastMark) h.Node {
 	round := 8.5
 	if m.Kind == TaskSpray {
 		round = 2.5
@@ -194,17 +192,17 @@ func diamond(x, y float64) string {
 }
 
 // stageFill is an area in a stage's colour with its pattern over it.
-func stageFill(stage int, d string) g.Node {
+func stageFill(stage int, d string) h.Node {
 	n := intText(stage)
-	return g.Group{path("stage s"+n, d), g.If(stage < len(stageHatches), h.Path(class("pattern"), h.Attr("d", d), h.Attr("fill", "url(#fc-p"+n+")")))}
+	return h.Group{path("stage s"+n, d), h.If(stage < len(stageHatches), h.Path(class("pattern"), h.Attr("d", d), h.Attr("fill", "url(#fc-p"+n+")")))}
 }
 
 // stageHatches tell the stages apart in print and for any colour vision: dots,
 // slanted lines, crossed lines, and none for adults.
 var stageHatches = []string{dots(.9, 2, 2, 5, 5), "M-1 1L1 -1M0 6L6 0M5 7L7 5", "M0 3H6M3 0V6"}
 
-func stagePatterns() g.Node {
-	return h.Defs(numbered(stageHatches, func(i int, d string) g.Node {
+func stagePatterns() h.Node {
+	return h.Defs(numbered(stageHatches, func(i int, d string) h.Node {
 		kind := "hatch"
 		if i == int(model.Eggs) {
 			kind = "hatch dotted"

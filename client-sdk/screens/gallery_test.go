@@ -8,9 +8,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/web"
 )
 
@@ -29,8 +29,8 @@ func TestGallery(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(*gallery, "app.css"), css, 0o644))
 	for _, e := range examples(t0) {
-		html := fillPage(string(page), "main", render(e.node))
-		html = fillPage(html, "bar", render(screens.Bar(t0, screens.BarView{Current: e.spot, Due: 3})))
+		html := fillPage(string(page), "main", h.Render(e.node))
+		html = fillPage(html, "bar", h.Render(screens.Bar(t0, screens.BarView{Current: e.spot, Due: 3})))
 		html = fillPage(html, "status", "Saved on this phone")
 		html = strings.ReplaceAll(html, "<img data-photo=", `<img src="photo.jpg" data-photo=`)
 		html = strings.ReplaceAll(html, `="/`, `="`)
@@ -45,12 +45,4 @@ func fillPage(page, id, html string) string {
 	open := at + strings.Index(page[at:], ">") + 1
 	end := open + strings.Index(page[open:], "<!-- /"+id+" -->")
 	return page[:open] + html + page[end:]
-}
-
-func render(n g.Node) string {
-	var b strings.Builder
-	if n != nil {
-		_ = n.Render(&b)
-	}
-	return b.String()
 }

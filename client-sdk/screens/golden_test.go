@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"leafturn/client-sdk/screens/h"
 )
 
 var update = flag.Bool("update", false, "write the golden files afresh")
@@ -28,7 +30,7 @@ func golden(html string) string {
 func TestGolden(t *testing.T) {
 	for _, e := range examples(t0) {
 		t.Run(e.name, func(t *testing.T) {
-			got := golden(render(e.node))
+			got := golden(h.Render(e.node))
 			file := filepath.Join("testdata", "golden", e.name+".html")
 			if *update {
 				require.NoError(t, os.WriteFile(file, []byte(got), 0o644))

@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
-	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -26,13 +26,13 @@ var payloads = []string{
 
 // drawing makes a screen from a view that is filled by reflection, with all its
 // switches on, and again with all off.
-func drawing[V any](draw func(*texts.Catalogue, V) g.Node) func(payload string) g.Node {
-	return func(payload string) g.Node {
+func drawing[V any](draw func(*texts.Catalogue, V) h.Node) func(payload string) h.Node {
+	return func(payload string) h.Node {
 		var on, off V
 		n := 0
 		fill(reflect.ValueOf(&on).Elem(), payload, &n, true)
 		fill(reflect.ValueOf(&off).Elem(), payload, &n, false)
-		return g.Group{draw(t0, on), draw(t0, off)}
+		return h.Group{draw(t0, on), draw(t0, off)}
 	}
 }
 
@@ -73,7 +73,7 @@ func fill(v reflect.Value, payload string, n *int, on bool) {
 	}
 }
 
-var drawings = map[string]func(string) g.Node{
+var drawings = map[string]func(string) h.Node{
 	"bar": drawing(screens.Bar), "welcome": drawing(screens.Welcome), "join": drawing(screens.Join), "first": drawing(screens.First),
 	"today": drawing(screens.Today), "task": drawing(screens.TaskCard), "confirm": drawing(screens.Confirm),
 	"rounds": drawing(screens.Rounds), "step": drawing(screens.Step), "wash": drawing(screens.Wash), "rounddone": drawing(screens.RoundDone),
@@ -84,7 +84,7 @@ var drawings = map[string]func(string) g.Node{
 	"identify": drawing(screens.Identify), "traceback": drawing(screens.TraceBack), "traceon": drawing(screens.TraceOn),
 	"household": drawing(screens.Household), "invite": drawing(screens.Invite), "reminders": drawing(screens.Reminders), "place": drawing(screens.PlaceForm), "product": drawing(screens.ProductForm),
 	"data": drawing(screens.DataScreen), "datapanel": drawing(screens.DataPanel), "problem": drawing(screens.Problem),
-	"qr": func(p string) g.Node { return screens.QRCode(p, p) },
+	"qr": func(p string) h.Node { return screens.QRCode(p, p) },
 }
 
 // Whatever stands in a view, it stays text: the screen has the same elements and
@@ -93,9 +93,9 @@ func TestHostileTextStaysText(t *testing.T) {
 	require.GreaterOrEqual(t, len(payloads), 30)
 	for name, draw := range drawings {
 		t.Run(name, func(t *testing.T) {
-			harmless := shape(t, render(draw("word")))
+			harmless := shape(t, h.Render(draw("word")))
 			for _, p := range payloads {
-				got := render(draw(p))
+				got := h.Render(draw(p))
 				if strings.ContainsAny(p, `<>"'`) {
 					require.NotContains(t, got, p)
 				}

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -48,7 +46,7 @@ type PlaceRow struct {
 }
 
 // Household is the fifth of the five places.
-func Household(t *texts.Catalogue, v HouseholdView) g.Node {
+func Household(t *texts.Catalogue, v HouseholdView) h.Node {
 	o := t.Household
 	return screen("household",
 		heading(v.Name, o.Under, nil),
@@ -61,41 +59,41 @@ func Household(t *texts.Catalogue, v HouseholdView) g.Node {
 			h.Div(class("col"), section(t.Reminders.Title, h.P(class("small"), h.Text(t.Reminders.OpenHint)), goTo("plain", RouteReminders, t.Reminders.Open)), placesPart(t, v.Places, v.Guest), section(o.Data, h.Div(h.ID(IDData), DataPanel(t, v.Data))))))
 }
 
-func membersPart(t *texts.Catalogue, v HouseholdView) g.Node {
+func membersPart(t *texts.Catalogue, v HouseholdView) h.Node {
 	o := t.Household
-	return section(o.Members, g.If(len(v.Members) > 0, h.Ul(class("rows"), g.Map(v.Members, func(m MemberRow) g.Node {
+	return section(o.Members, h.If(len(v.Members) > 0, h.Ul(class("rows"), h.Map(v.Members, func(m MemberRow) h.Node {
 		name := m.Name
 		if m.Me {
 			name = o.Me(m.Name)
 		}
 		return h.Li(h.A(to(MemberRoute(m.ID)), class("row"), h.Span(class("kind"), icon("person")), h.Span(class("grow"),
 			h.Span(class("strong"), h.Text(name)), h.Span(class("small"), h.Text(m.Role)),
-			g.Map(m.Phones, func(p string) g.Node { return h.Span(class("small withicon"), icon("phone"), h.Span(h.Text(p))) })), icon("next")))
+			h.Map(m.Phones, func(p string) h.Node { return h.Span(class("small withicon"), icon("phone"), h.Span(h.Text(p))) })), icon("next")))
 	}))),
-		g.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
-		g.If(!v.CanInvite, h.P(class("muted"), h.Text(o.KeepersInvite))))
+		h.If(v.CanInvite, goTo("plain", RouteInvite, o.Invite)),
+		h.If(!v.CanInvite, h.P(class("muted"), h.Text(o.KeepersInvite))))
 }
 
-func shelfPart(t *texts.Catalogue, products []ProductRow, guest bool) g.Node {
+func shelfPart(t *texts.Catalogue, products []ProductRow, guest bool) h.Node {
 	o := t.Household
 	return section(o.Shelf,
-		g.If(len(products) == 0, h.P(class("muted"), h.Text(o.ShelfEmpty))),
-		g.If(len(products) > 0, h.Ul(class("rows"), g.Map(products, func(p ProductRow) g.Node {
+		h.If(len(products) == 0, h.P(class("muted"), h.Text(o.ShelfEmpty))),
+		h.If(len(products) > 0, h.Ul(class("rows"), h.Map(products, func(p ProductRow) h.Node {
 			return h.Li(h.A(h.Href(ProductRoute(p.ID)), class("row"), h.Span(class("kind"), icon("bottle")),
 				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(p.Means, p.Stock)))), icon("next")))
 		}))),
-		g.If(!guest, goTo("plain", RouteNewProduct, t.Product.NewTitle)))
+		h.If(!guest, goTo("plain", RouteNewProduct, t.Product.NewTitle)))
 }
 
-func placesPart(t *texts.Catalogue, places []PlaceRow, guest bool) g.Node {
+func placesPart(t *texts.Catalogue, places []PlaceRow, guest bool) h.Node {
 	o := t.Household
 	return section(o.Places,
-		g.If(len(places) == 0, h.P(class("muted"), h.Text(o.PlacesEmpty))),
-		g.If(len(places) > 0, h.Ul(class("rows"), g.Map(places, func(p PlaceRow) g.Node {
+		h.If(len(places) == 0, h.P(class("muted"), h.Text(o.PlacesEmpty))),
+		h.If(len(places) > 0, h.Ul(class("rows"), h.Map(places, func(p PlaceRow) h.Node {
 			return h.Li(h.A(h.Href(PlaceRoute(p.ID)), class("row"), h.Span(class("kind"), icon("place")),
 				h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.Span(class("small"), h.Text(t.Common.Dotted(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm), p.Warmth)))), icon("next")))
 		}))),
-		g.If(!guest, goTo("plain", RouteNewPlace, t.Place.NewTitle)))
+		h.If(!guest, goTo("plain", RouteNewPlace, t.Place.NewTitle)))
 }
 
 // InviteView makes an invitation, or shows the one that was made.
@@ -109,7 +107,7 @@ type InviteView struct {
 }
 
 // Invite chooses a role, then shows the link as a code to scan.
-func Invite(t *texts.Catalogue, v InviteView) g.Node {
+func Invite(t *texts.Catalogue, v InviteView) h.Node {
 	i := t.Invite
 	back := backTo(RouteHousehold, t.Bar.Household)
 	if v.Link == "" {
@@ -120,16 +118,16 @@ func Invite(t *texts.Catalogue, v InviteView) g.Node {
 		h.Div(class("cols"),
 			h.Div(class("code"), QRCode(v.Link, i.CodeTitle)),
 			h.Div(class("col"), h.P(h.Text(i.Scan)), h.P(class("strong"), h.Text(v.Expires)),
-				g.If(v.OnlyHere, notice("info", h.P(h.Text(i.OnlyHere)))),
+				h.If(v.OnlyHere, notice("info", h.P(h.Text(i.OnlyHere)))),
 				h.P(class("link"), h.Text(v.Link)), notice("care", h.P(h.Text(i.Secret))))),
 		dock(button("main", i.Copy, act(ActCopyLink, "link", v.Link))))
 }
 
-func roleField(t *texts.Catalogue, chosen model.Role) g.Node {
-	return h.FieldSet(class("roles"), h.Legend(h.Text(t.Invite.Role)), g.Map(texts.Roles, func(r model.Role) g.Node {
+func roleField(t *texts.Catalogue, chosen model.Role) h.Node {
+	return h.FieldSet(class("roles"), h.Legend(h.Text(t.Invite.Role)), h.Map(texts.Roles, func(r model.Role) h.Node {
 		id := "in-role-" + intText(int(r))
 		return h.Label(class("tick"), h.For(id),
-			h.Input(h.ID(id), h.Type("radio"), h.Name("role"), h.Value(intText(int(r))), g.If(r == chosen, h.Checked()), h.Aria("describedby", id+"-hint")),
+			h.Input(h.ID(id), h.Type("radio"), h.Name("role"), h.Value(intText(int(r))), h.If(r == chosen, h.Checked()), h.Aria("describedby", id+"-hint")),
 			h.Span(class("grow"), h.Text(t.Words.Role[r]), h.Span(class("hint"), h.ID(id+"-hint"), h.Text(t.Words.RoleHint[r]))))
 	}))
 }
@@ -149,7 +147,7 @@ type PlaceFormView struct {
 }
 
 // PlaceForm asks for a name and how often somebody looks there.
-func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
+func PlaceForm(t *texts.Catalogue, v PlaceFormView) h.Node {
 	p := t.Place
 	if v.Guest {
 		return placeFacts(t, v)
@@ -165,31 +163,31 @@ func PlaceForm(t *texts.Catalogue, v PlaceFormView) g.Node {
 	return screen("placeform",
 		heading(title, "", backTo(RouteHousehold, t.Bar.Household)),
 		problem(v.Problem),
-		form(action, g.If(v.Place != "", hidden("place", v.Place)),
+		form(action, h.If(v.Place != "", hidden("place", v.Place)),
 			textField("lf-name"+v.Place, "name", p.NameLabel, p.NameHint, v.Name, h.Required()),
 			pills("radio", "lf-rhythm"+v.Place, "rhythm", p.RhythmLabel, rhythms),
 			h.P(class("hint"), h.Text(p.RhythmHint)),
 			placeWarmth(t, v),
 			placeCard(t, v),
-			g.If(len(v.Turns) > 0, selectField("lf-turn"+v.Place, "turn", t.Reminders.WhosePlace, t.Reminders.WhosePlaceHint, v.Turns, v.Turn)),
+			h.If(len(v.Turns) > 0, selectField("lf-turn"+v.Place, "turn", t.Reminders.WhosePlace, t.Reminders.WhosePlaceHint, v.Turns, v.Turn)),
 			dock(submit("main", t.Common.Save))),
 		placeDeeds(t, v.Place))
 }
 
 // placeFacts is what a guest needs of a place.
-func placeFacts(t *texts.Catalogue, v PlaceFormView) g.Node {
+func placeFacts(t *texts.Catalogue, v PlaceFormView) h.Node {
 	return screen("placeform",
 		heading(v.Name, t.Words.Rhythm[v.Rhythm], backTo(RouteHousehold, t.Bar.Household)),
 		placeDeeds(t, v.Place))
 }
 
 // placeDeeds is what can be noted of a place that is there.
-func placeDeeds(t *texts.Catalogue, place string) g.Node {
+func placeDeeds(t *texts.Catalogue, place string) h.Node {
 	p := t.Place
 	if place == "" {
 		return nil
 	}
-	return g.Group{
+	return h.Group{
 		h.Div(class("acts"), goTo("plain", CardRoute(place), t.Card.Open), button("plain", t.Tasks.Watered, act(ActWater, "place", place))),
 		h.Div(class("folds"),
 			fold("lf-cut", "plants", p.CutTitle, h.P(h.Text(p.CutWords)), button("plain", p.Cut, act(ActCutCameIn, "place", place))),
@@ -201,7 +199,7 @@ func placeDeeds(t *texts.Catalogue, place string) g.Node {
 
 // placeCard asks whether a sticky card hangs at the place: if so, its readings become
 // tasks.
-func placeCard(t *texts.Catalogue, v PlaceFormView) g.Node {
+func placeCard(t *texts.Catalogue, v PlaceFormView) h.Node {
 	var options []option
 	for _, c := range []struct {
 		colour model.CardColour
@@ -213,7 +211,7 @@ func placeCard(t *texts.Catalogue, v PlaceFormView) g.Node {
 }
 
 // placeWarmth asks how warm it is, which is all the biology needs to know.
-func placeWarmth(t *texts.Catalogue, v PlaceFormView) g.Node {
+func placeWarmth(t *texts.Catalogue, v PlaceFormView) h.Node {
 	p := t.Place
 	return h.FieldSet(class("warmth"), h.Legend(h.Text(p.Warmth)), h.P(class("hint"), h.Text(p.WarmthHint)),
 		h.Div(class("pairrow"),

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 )
 
@@ -65,8 +63,8 @@ var icons = map[string][]string{
 }
 
 // icon draws one icon; an unknown name draws nothing but keeps its space.
-func icon(name string) g.Node {
-	return drawing("icon", "0 0 24 24", g.Map(icons[name], func(d string) g.Node {
+func icon(name string) h.Node {
+	return drawing("icon", "0 0 24 24", h.Map(icons[name], func(d string) h.Node {
 		if d[0] == '*' {
 			return path("fill", d[1:])
 		}
@@ -74,10 +72,10 @@ func icon(name string) g.Node {
 	}))
 }
 
-func drawing(kind, box string, children ...g.Node) g.Node {
-	return h.Svg(class(kind), h.Attr("viewBox", box), h.Attr("aria-hidden", "true"), h.Attr("focusable", "false"), g.Group(children))
+func drawing(kind, box string, children ...h.Node) h.Node {
+	return h.Svg(class(kind), h.Attr("viewBox", box), h.Attr("aria-hidden", "true"), h.Attr("focusable", "false"), h.Group(children))
 }
 
-func path(kind, d string) g.Node {
-	return h.Path(g.If(kind != "", class(kind)), h.Attr("d", d))
+func path(kind, d string) h.Node {
+	return h.Path(h.If(kind != "", class(kind)), h.Attr("d", d))
 }

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -15,7 +13,7 @@ type AtRisk struct {
 }
 
 // lookFirst lists the plants at most risk, the highest first.
-func lookFirst(t *texts.Catalogue, list []AtRisk) g.Node {
-	return g.If(len(list) > 0, section(t.LookFirst.Title, h.P(class("small"), h.Text(t.LookFirst.Hint)),
-		h.Ol(class("rows"), g.Map(list, func(r AtRisk) g.Node { return plantToSee(t, r.Plant, r.Place, r.Why) }))))
+func lookFirst(t *texts.Catalogue, list []AtRisk) h.Node {
+	return h.If(len(list) > 0, section(t.LookFirst.Title, h.P(class("small"), h.Text(t.LookFirst.Hint)),
+		h.Ol(class("rows"), h.Map(list, func(r AtRisk) h.Node { return plantToSee(t, r.Plant, r.Place, r.Why) }))))
 }

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -24,7 +22,7 @@ type MeasureView struct {
 }
 
 // Measure shows the leaf's outline over the photo, and what was measured within it.
-func Measure(t *texts.Catalogue, v MeasureView) g.Node {
+func Measure(t *texts.Catalogue, v MeasureView) h.Node {
 	return screen("measure",
 		heading(t.Measure.Title, v.Photo.Alt, backTo(PhotoRoute(v.Sum), t.Plant.PhotoTitle)),
 		h.Div(class("cols"),
@@ -33,24 +31,24 @@ func Measure(t *texts.Catalogue, v MeasureView) g.Node {
 }
 
 // marked is a photo with marks over it, which are swapped on their own by their id.
-func marked(p Photo, id string, marks g.Node) g.Node {
+func marked(p Photo, id string, marks h.Node) h.Node {
 	return h.Div(class("onphoto"), picture(p, fullSize), h.Div(h.ID(id), marks))
 }
 
 // marks is a drawing over a photo, in ten-thousandths of its width and height. What it
 // shows is said in words beside the photo too.
-func marks(tap g.Node, children ...g.Node) g.Node {
+func marks(tap h.Node, children ...h.Node) h.Node {
 	return h.Div(class("over"), tap, h.Svg(h.Attr("viewBox", "0 0 10000 10000"), h.Attr("preserveAspectRatio", "none"),
-		h.Aria("hidden", "true"), h.Attr("focusable", "false"), g.Group(children)))
+		h.Aria("hidden", "true"), h.Attr("focusable", "false"), h.Group(children)))
 }
 
 // stroke is a line or a dot whose width does not depend on the photo's size.
-func stroke(kind, data string) g.Node {
+func stroke(kind, data string) h.Node {
 	return h.Path(class(kind), h.Attr("d", data), h.Attr("vector-effect", "non-scaling-stroke"))
 }
 
 // Outline is the leaf's outline, with its points while a person corrects it.
-func Outline(_ *texts.Catalogue, v MeasureView) g.Node {
+func Outline(_ *texts.Catalogue, v MeasureView) h.Node {
 	if len(v.Outline) < 3 {
 		return nil
 	}
@@ -59,11 +57,11 @@ func Outline(_ *texts.Catalogue, v MeasureView) g.Node {
 		points[i] = point{float64(p.X), float64(p.Y)}
 	}
 	line := trail(points) + "Z"
-	var tap, dots g.Node
+	var tap, dots h.Node
 	if v.Correcting {
-		tap = g.Group{h.Data("tap", ActOutline), h.Data("sum", v.Sum), h.Data("how", "tap")}
-		dots = numbered(points, func(i int, p point) g.Node {
-			return g.Group{stroke("dot rim", dotAt(p)), stroke([]string{"dot", "dot on"}[b2i(i == v.Chosen)], dotAt(p))}
+		tap = h.Group{h.Data("tap", ActOutline), h.Data("sum", v.Sum), h.Data("how", "tap")}
+		dots = numbered(points, func(i int, p point) h.Node {
+			return h.Group{stroke("dot rim", dotAt(p)), stroke([]string{"dot", "dot on"}[b2i(i == v.Chosen)], dotAt(p))}
 		})
 	}
 	return marks(tap, stroke("rind rim", line), stroke("rind", line), dots)
@@ -80,27 +78,27 @@ func b2i(yes bool) int {
 
 // Figure is the content of the element IDFigure: the figure, what it is worth, and what
 // the person says of it.
-func Figure(t *texts.Catalogue, v MeasureView) g.Node {
+func Figure(t *texts.Catalogue, v MeasureView) h.Node {
 	m := t.Measure
-	return g.Group{
+	return h.Group{
 		problem(v.Problem),
-		g.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(m.Working)))),
-		g.If(v.CannotTell != "", notice("care", h.P(class("strong"), h.Text(m.CannotTitle)), h.P(h.Text(v.CannotTell)))),
-		g.If(v.Share != "", h.Div(class("card"), h.P(class("amount"), h.Text(v.Share)), h.P(h.Text(m.Damaged)),
+		h.If(v.Working, h.P(class("withicon"), icon("later"), h.Span(h.Text(m.Working)))),
+		h.If(v.CannotTell != "", notice("care", h.P(class("strong"), h.Text(m.CannotTitle)), h.P(h.Text(v.CannotTell)))),
+		h.If(v.Share != "", h.Div(class("card"), h.P(class("amount"), h.Text(v.Share)), h.P(h.Text(m.Damaged)),
 			h.P(class("small"), h.Text(v.Method)), fold("ms-worth", "why", m.Worth, bullets(m.Unproven)))),
-		g.If(v.Noted != "", h.P(class("withicon"), icon("due-done"), h.Span(h.Text(v.Noted)))),
-		g.If(v.Correcting && !v.Working, correcting(t, v)),
-		g.If(v.Share != "" && !v.Working, h.Div(class("pairrow"),
+		h.If(v.Noted != "", h.P(class("withicon"), icon("due-done"), h.Span(h.Text(v.Noted)))),
+		h.If(v.Correcting && !v.Working, correcting(t, v)),
+		h.If(v.Share != "" && !v.Working, h.Div(class("pairrow"),
 			button("main", m.Agree, act(ActNoteMeasure, "sum", v.Sum, "agree", "1")),
 			button("plain", m.Reject, act(ActNoteMeasure, "sum", v.Sum)))),
-		g.If(!v.Correcting && !v.Working && v.Problem == "", button("plain", m.Correct, act(ActOutline, "sum", v.Sum))),
+		h.If(!v.Correcting && !v.Working && v.Problem == "", button("plain", m.Correct, act(ActOutline, "sum", v.Sum))),
 	}
 }
 
 // correcting moves the outline's points, by taps on the photo or by buttons.
-func correcting(t *texts.Catalogue, v MeasureView) g.Node {
+func correcting(t *texts.Catalogue, v MeasureView) h.Node {
 	m := t.Measure
-	do := func(words, how string) g.Node {
+	do := func(words, how string) h.Node {
 		return button("plain", words, act(ActOutline, "sum", v.Sum, "how", how))
 	}
 	return h.Section(class("card"), h.H2(h.Text(m.Correct)), h.P(h.Text(m.HowTo)), h.P(class("small"), h.Text(m.Point(v.Chosen+1, len(v.Outline)))),

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -33,28 +31,28 @@ type MemberPhone struct {
 }
 
 // Member shows a member, and what a keeper or the member can change.
-func Member(t *texts.Catalogue, v MemberView) g.Node {
+func Member(t *texts.Catalogue, v MemberView) h.Node {
 	m := t.Members
 	return screen("member",
 		heading(v.Name, t.Words.Role[v.Role], backTo(RouteHousehold, t.Bar.Household)),
-		g.If(v.Stay != "", h.P(class("withicon"), icon("later"), h.Span(h.Text(v.Stay)))),
-		section(m.Phones, h.Ul(class("rows"), g.Map(v.Phones, func(p MemberPhone) g.Node { return memberPhone(t, p) }))),
-		g.If(v.LastKeeper && v.Me, notice("info", h.P(h.Text(m.LastKeeper)))),
-		g.If(v.Appoint, h.Div(class("card"), form(ActAppoint, hidden("member", v.ID), roleField(t, v.Role), submit("plain", m.Appoint)))),
-		g.If(v.Reminders, goTo("plain", RemindersRoute(v.ID), t.Reminders.Of(v.Name))),
+		h.If(v.Stay != "", h.P(class("withicon"), icon("later"), h.Span(h.Text(v.Stay)))),
+		section(m.Phones, h.Ul(class("rows"), h.Map(v.Phones, func(p MemberPhone) h.Node { return memberPhone(t, p) }))),
+		h.If(v.LastKeeper && v.Me, notice("info", h.P(h.Text(m.LastKeeper)))),
+		h.If(v.Appoint, h.Div(class("card"), form(ActAppoint, hidden("member", v.ID), roleField(t, v.Role), submit("plain", m.Appoint)))),
+		h.If(v.Reminders, goTo("plain", RemindersRoute(v.ID), t.Reminders.Of(v.Name))),
 		h.Div(class("folds"),
-			g.If(v.Remove, fold("mb-remove", "stop", m.RemoveTitle(v.Name), bullets(m.RemoveWords), button("stern", m.Remove(v.Name), act(ActRemoveMember, "member", v.ID)))),
-			g.If(v.Leave, fold("mb-leave", "stop", m.LeaveTitle, bullets(m.LeaveWords), button("stern", m.Leave, act(ActLeave))))))
+			h.If(v.Remove, fold("mb-remove", "stop", m.RemoveTitle(v.Name), bullets(m.RemoveWords), button("stern", m.Remove(v.Name), act(ActRemoveMember, "member", v.ID)))),
+			h.If(v.Leave, fold("mb-leave", "stop", m.LeaveTitle, bullets(m.LeaveWords), button("stern", m.Leave, act(ActLeave))))))
 }
 
-func memberPhone(t *texts.Catalogue, p MemberPhone) g.Node {
+func memberPhone(t *texts.Catalogue, p MemberPhone) h.Node {
 	m, name := t.Members, p.Name
 	if p.This {
 		name = m.This(p.Name)
 	}
 	return h.Li(class("row wrap"), h.Span(class("kind"), icon("phone")), h.Div(class("grow"),
 		h.P(class("strong"), h.Text(name)),
-		g.If(p.Revoke, fold("mr-"+p.ID, "stop", m.RevokeTitle, bullets(m.RevokeWords), button("stern", m.Revoke, act(ActRevoke, "device", p.ID))))))
+		h.If(p.Revoke, fold("mr-"+p.ID, "stop", m.RevokeTitle, bullets(m.RevokeWords), button("stern", m.Revoke, act(ActRevoke, "device", p.ID))))))
 }
 
 // Notice is something about this phone or the household that a person should read.
@@ -66,12 +64,12 @@ type Notice struct {
 	Read  string // the action that says it was read, "" if it goes by itself
 }
 
-func notices(t *texts.Catalogue, list []Notice) g.Node {
-	return g.If(len(list) > 0, cards(g.Map(list, func(n Notice) g.Node {
+func notices(t *texts.Catalogue, list []Notice) h.Node {
+	return h.If(len(list) > 0, cards(h.Map(list, func(n Notice) h.Node {
 		return h.Section(class("card"), h.H2(class("withicon"), icon("info"), h.Span(h.Text(n.Title))),
-			g.Map(n.Words, func(words string) g.Node { return h.P(h.Text(words)) }),
-			g.If(n.Route != "", goTo("plain", n.Route, n.Label)),
-			g.If(n.Read != "", button("plain", t.Members.Read, act(n.Read))))
+			h.Map(n.Words, func(words string) h.Node { return h.P(h.Text(words)) }),
+			h.If(n.Route != "", goTo("plain", n.Route, n.Label)),
+			h.If(n.Read != "", button("plain", t.Members.Read, act(n.Read))))
 	})))
 }
 
@@ -85,16 +83,16 @@ type AsideRow struct {
 }
 
 // Aside lists the entries that do not count, and why.
-func Aside(t *texts.Catalogue, list []AsideRow) g.Node {
+func Aside(t *texts.Catalogue, list []AsideRow) h.Node {
 	m := t.Members
 	return screen("aside",
 		heading(m.AsideTitle, "", backTo(RouteHousehold, t.Bar.Household)),
 		h.P(h.Text(m.AsideLead)),
-		g.If(len(list) == 0, h.P(class("muted"), h.Text(m.AsideNone))),
-		g.If(len(list) > 0, h.Ul(class("rows"), g.Map(list, func(r AsideRow) g.Node {
+		h.If(len(list) == 0, h.P(class("muted"), h.Text(m.AsideNone))),
+		h.If(len(list) > 0, h.Ul(class("rows"), h.Map(list, func(r AsideRow) h.Node {
 			id := "as-" + r.ID
 			return h.Li(class("row wrap"), h.Div(class("grow"), h.ID(id), h.P(class("strong"), h.Text(r.Title)), h.P(class("small"), h.Text(r.By)), h.P(h.Text(r.Why))),
-				g.If(r.Again, button("plain", m.WriteAgain, act(ActWriteAgain, "fact", r.ID), h.Aria("describedby", id))))
+				h.If(r.Again, button("plain", m.WriteAgain, act(ActWriteAgain, "fact", r.ID), h.Aria("describedby", id))))
 		}))))
 }
 
@@ -106,7 +104,7 @@ type RejoinView struct {
 }
 
 // Rejoin asks for a new invitation.
-func Rejoin(t *texts.Catalogue, v RejoinView) g.Node {
+func Rejoin(t *texts.Catalogue, v RejoinView) h.Node {
 	m := t.Members
 	link := textField("rejoin-link", "link", t.Welcome.LinkLabel, "", "", h.Required(), h.Attr("inputmode", "url"))
 	if v.Invitation != "" {
@@ -127,7 +125,7 @@ type ReturnView struct {
 }
 
 // Return asks before the household is brought back.
-func Return(t *texts.Catalogue, v ReturnView) g.Node {
+func Return(t *texts.Catalogue, v ReturnView) h.Node {
 	m := t.Members
 	return screen("return",
 		heading(m.ReturnTitle(v.Household), "", backTo(RouteHousehold, t.Bar.Household)),
@@ -143,12 +141,12 @@ type HandOverView struct {
 }
 
 // HandOver writes all entries to a file, and takes in one that another phone wrote.
-func HandOver(t *texts.Catalogue, v HandOverView) g.Node {
+func HandOver(t *texts.Catalogue, v HandOverView) h.Node {
 	m := t.Members
 	return screen("handover",
 		heading(m.FileTitle, "", backTo(RouteData, t.Household.Data)),
 		problem(v.Problem),
-		g.If(v.Done != "", h.Div(h.Role("status"), notice("info", h.P(h.Text(v.Done))))),
+		h.If(v.Done != "", h.Div(h.Role("status"), notice("info", h.P(h.Text(v.Done))))),
 		section(m.SaveTitle, h.P(h.Text(m.SaveWords)), button("plain", m.SaveFile, act(ActSaveFile))),
 		section(m.TakeTitle, h.P(h.Text(m.TakeWords)),
 			form(ActTakeFile, h.Label(class("file"), h.For("ho-file"), h.Span(h.Text(m.ChooseFile)), h.Input(h.ID("ho-file"), h.Type("file"), h.Name("file"), h.Required())), submit("plain", m.TakeFile))))

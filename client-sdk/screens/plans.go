@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -52,18 +50,18 @@ type PlanCard struct {
 }
 
 // Plans compares the plans and lets the household take one.
-func Plans(t *texts.Catalogue, v PlansView) g.Node {
+func Plans(t *texts.Catalogue, v PlansView) h.Node {
 	p := t.Plans
 	return screen("plans",
 		heading(p.Title, t.Common.Dotted(v.Name, t.Format.Plants(v.Plants)), backTo(OutbreakRoute(v.Outbreak), v.Name)),
 		problem(v.Problem),
-		g.If(v.Aim != "", h.P(h.Text(v.Aim))),
+		h.If(v.Aim != "", h.P(h.Text(v.Aim))),
 		planChoices(t, v),
 		h.Div(h.ID(IDPlans), PlanCards(t, v)),
 		goTo("plain", CourseRoute(v.Outbreak), p.OwnCourse))
 }
 
-func planChoices(t *texts.Catalogue, v PlansView) g.Node {
+func planChoices(t *texts.Catalogue, v PlansView) h.Node {
 	p := t.Plans
 	change := h.Data("change", ActPlanChoices)
 	return form(ActPlanChoices, class("card choices"), hidden("outbreak", v.Outbreak),
@@ -74,42 +72,42 @@ func planChoices(t *texts.Catalogue, v PlansView) g.Node {
 }
 
 // PlanCards is the part that follows the choices and the work that goes on.
-func PlanCards(t *texts.Catalogue, v PlansView) g.Node {
+func PlanCards(t *texts.Catalogue, v PlansView) h.Node {
 	p := t.Plans
 	return h.Div(class("col"),
-		g.Iff(v.Progress != nil, func() g.Node { return working(t, v.Outbreak, p.Working, *v.Progress) }),
-		g.If(v.Stopped, h.Div(class("card"), h.P(h.Text(p.Stopped)), button("plain", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
-		g.If(len(v.Plans) == 0 && v.Progress == nil && !v.Stopped,
+		h.Iff(v.Progress != nil, func() h.Node { return working(t, v.Outbreak, p.Working, *v.Progress) }),
+		h.If(v.Stopped, h.Div(class("card"), h.P(h.Text(p.Stopped)), button("plain", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
+		h.If(len(v.Plans) == 0 && v.Progress == nil && !v.Stopped,
 			empty("course", p.NoneTitle, p.None, button("main", t.Ahead.GoOn, act(ActWorkOut, "outbreak", v.Outbreak)))),
-		g.If(len(v.Held) > 0, notice("info", g.Map(v.Held, func(s string) g.Node { return h.P(h.Text(s)) }))),
-		h.Div(class("cards three"), g.Map(v.Plans, func(c PlanCard) g.Node { return planCard(t, v, c) })),
-		g.If(len(v.Cautions) > 0, section(t.Confirm.CautionsTitle, bullets(v.Cautions))),
+		h.If(len(v.Held) > 0, notice("info", h.Map(v.Held, func(s string) h.Node { return h.P(h.Text(s)) }))),
+		h.Div(class("cards three"), h.Map(v.Plans, func(c PlanCard) h.Node { return planCard(t, v, c) })),
+		h.If(len(v.Cautions) > 0, section(t.Confirm.CautionsTitle, bullets(v.Cautions))),
 		h.Div(class("folds"),
-			g.If(len(v.Refused) > 0, fold("pn-refused", "bottle", p.RefusedTitle, bullets(v.Refused))),
-			g.If(len(v.Assumptions) > 0, grounds(t, "pn-why", v.Basis, v.Assumptions))))
+			h.If(len(v.Refused) > 0, fold("pn-refused", "bottle", p.RefusedTitle, bullets(v.Refused))),
+			h.If(len(v.Assumptions) > 0, grounds(t, "pn-why", v.Basis, v.Assumptions))))
 }
 
-func planCard(t *texts.Catalogue, v PlansView, c PlanCard) g.Node {
+func planCard(t *texts.Catalogue, v PlansView, c PlanCard) h.Node {
 	p, id := t.Plans, "pn-"+c.Option
 	if c.Blocked != "" {
 		return h.Article(class("card plan off"), h.Aria("labelledby", id), h.H2(h.ID(id), h.Text(c.Title)),
 			notice("stop", h.P(class("strong"), h.Text(p.Blocked)), h.P(h.Text(c.Blocked))),
-			g.If(len(c.Relax) > 0, g.Group{h.H3(h.Text(p.Relax)), bullets(c.Relax)}))
+			h.If(len(c.Relax) > 0, h.Group{h.H3(h.Text(p.Relax)), bullets(c.Relax)}))
 	}
 	return h.Article(class("card plan"), h.Aria("labelledby", id),
-		h.Div(h.H2(h.ID(id), h.Text(c.Title)), g.If(c.Lead != "", h.P(class("small"), h.Text(c.Lead)))),
+		h.Div(h.H2(h.ID(id), h.Text(c.Title)), h.If(c.Lead != "", h.P(class("small"), h.Text(c.Lead)))),
 		planChance(t, c.Chance, v.Target),
 		h.Dl(class("facts"), pair(p.Applications, c.Count), pair(p.Last, c.Last), pair(p.Over, c.Over), pair(p.Needed, c.Needed), pair(p.Shelf, c.Shelf)),
-		g.If(len(c.BuyBy) > 0, notice("care", g.Map(c.BuyBy, func(s string) g.Node { return h.P(h.Text(s)) }))),
+		h.If(len(c.BuyBy) > 0, notice("care", h.Map(c.BuyBy, func(s string) h.Node { return h.P(h.Text(s)) }))),
 		planButton(t, v, c, id),
 		h.Div(class("folds"),
-			g.If(len(c.Dates) > 0, fold(id+"-dates", "today", p.Dates(len(c.Dates)), h.Ol(class("plandates"), g.Map(c.Dates, func(d CourseDay) g.Node { return planDate(t, d) })))),
-			g.If(len(c.Limits) > 0, fold(id+"-limits", "stop", p.Limits, bullets(c.Limits), g.If(len(c.Relax) > 0, g.Group{h.H3(h.Text(p.Relax)), bullets(c.Relax)})))))
+			h.If(len(c.Dates) > 0, fold(id+"-dates", "today", p.Dates(len(c.Dates)), h.Ol(class("plandates"), h.Map(c.Dates, func(d CourseDay) h.Node { return planDate(t, d) })))),
+			h.If(len(c.Limits) > 0, fold(id+"-limits", "stop", p.Limits, bullets(c.Limits), h.If(len(c.Relax) > 0, h.Group{h.H3(h.Text(p.Relax)), bullets(c.Relax)})))))
 }
 
 // planChance says how good the chance is by number, word, bar, and whether it
 // reaches the aim.
-func planChance(t *texts.Catalogue, p, aim float64) g.Node {
+func planChance(t *texts.Catalogue, p, aim float64) h.Node {
 	shape, words := "due-done", t.Plans.Reaches(t.Ahead.Percent(aim))
 	if p < aim {
 		shape, words = "care", t.Plans.Misses(t.Ahead.Percent(aim))
@@ -117,18 +115,18 @@ func planChance(t *texts.Catalogue, p, aim float64) g.Node {
 	return h.Div(class("chance"),
 		chanceWords(t, p, t.Plans.ChanceOf),
 		level("", p, aim),
-		g.If(aim > 0, h.P(class("reach "+shape), icon(shape), h.Span(h.Text(words)))))
+		h.If(aim > 0, h.P(class("reach "+shape), icon(shape), h.Span(h.Text(words)))))
 }
 
 // chanceWords is a chance as a number and as a word, with what it is a chance of.
-func chanceWords(t *texts.Catalogue, p float64, of string) g.Node {
+func chanceWords(t *texts.Catalogue, p float64, of string) h.Node {
 	return h.Div(h.P(class("line"), h.Span(class("amount"), h.Text(t.Ahead.Percent(chance(p)))), h.Span(class("grow"), h.Text(t.Ahead.Chance(chance(p))))),
 		h.P(class("small"), h.Text(of)))
 }
 
 // planButton takes a plan. One that stays below the aim can be taken too, but it
 // is not put forward.
-func planButton(t *texts.Catalogue, v PlansView, c PlanCard, id string) g.Node {
+func planButton(t *texts.Catalogue, v PlansView, c PlanCard, id string) h.Node {
 	if c.Accepted {
 		return h.P(class("claim"), icon("due-done"), h.Span(h.Text(t.Plans.Accepted)))
 	}
@@ -139,9 +137,9 @@ func planButton(t *texts.Catalogue, v PlansView, c PlanCard, id string) g.Node {
 	return button(kind, t.Plans.Accept, act(ActAcceptPlan, "outbreak", v.Outbreak, "option", c.Option), h.Aria("describedby", id))
 }
 
-func planDate(t *texts.Catalogue, d CourseDay) g.Node {
+func planDate(t *texts.Catalogue, d CourseDay) h.Node {
 	return h.Li(h.Span(class("kind k-"+string(d.Kind)), icon(string(d.Kind))),
-		h.Div(class("grow"), h.P(class("strong"), h.Text(d.Date)), h.P(h.Text(d.What)), g.If(d.Why != "", h.P(class("small"), h.Text(t.Outbreak.WhyDate(d.Why))))))
+		h.Div(class("grow"), h.P(class("strong"), h.Text(d.Date)), h.P(h.Text(d.What)), h.If(d.Why != "", h.P(class("small"), h.Text(t.Outbreak.WhyDate(d.Why))))))
 }
 
 // ProposalView says that the accepted plan no longer does what it was taken for.
@@ -151,7 +149,7 @@ type ProposalView struct {
 	Was, Now float64
 }
 
-func proposal(t *texts.Catalogue, outbreak string, v ProposalView) g.Node {
+func proposal(t *texts.Catalogue, outbreak string, v ProposalView) h.Node {
 	p := t.Plans
 	return notice("care", h.P(class("strong"), h.Text(v.Title)), h.P(h.Text(v.Reason)),
 		h.P(h.Text(p.ProposalChance(t.Ahead.Percent(chance(v.Was)), t.Ahead.Percent(chance(v.Now))))),

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -38,7 +36,7 @@ type ProductFormView struct {
 }
 
 // ProductForm takes down the label once, so that nobody works from memory later.
-func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
+func ProductForm(t *texts.Catalogue, v ProductFormView) h.Node {
 	p := t.Product
 	if v.Guest {
 		return productFacts(t, v)
@@ -50,17 +48,17 @@ func ProductForm(t *texts.Catalogue, v ProductFormView) g.Node {
 	return screen("productform",
 		heading(title, p.Lead, backTo(RouteHousehold, t.Bar.Household)),
 		problem(v.Problem),
-		form(action, g.If(v.Product != "", hidden("product", v.Product)),
+		form(action, h.If(v.Product != "", hidden("product", v.Product)),
 			h.Div(class("cols"),
 				h.Div(class("col"), productWhat(t, v), productRate(t, v)),
 				h.Div(class("col"), productLimits(t, v), productWords(t, v))),
 			dock(submit("main", t.Common.Save))),
-		g.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(h.Text(p.RemoveWords)),
+		h.If(v.Product != "", h.Div(class("folds"), fold("pr-remove", "more", p.RemoveTitle, h.P(h.Text(p.RemoveWords)),
 			button("stern", p.Remove, act(ActRemoveProduct, "product", v.Product))))))
 }
 
 // productFacts is what a guest needs of a label, which is to read it.
-func productFacts(t *texts.Catalogue, v ProductFormView) g.Node {
+func productFacts(t *texts.Catalogue, v ProductFormView) h.Node {
 	p := t.Product
 	with := func(value, unit string) string {
 		if value == "" {
@@ -75,16 +73,16 @@ func productFacts(t *texts.Catalogue, v ProductFormView) g.Node {
 	return screen("productform",
 		heading(v.Name, t.Words.Means[v.Means], backTo(RouteHousehold, t.Bar.Household)),
 		notice("care", h.P(h.Text(t.Cautions.First[0]))),
-		g.If(v.Cautions != "", section(p.CautionsLabel, h.P(class("note"), h.Text(v.Cautions)))),
+		h.If(v.Cautions != "", section(p.CautionsLabel, h.P(class("note"), h.Text(v.Cautions)))),
 		section(p.Limits, h.Dl(class("facts"),
 			pair(p.ActiveLabel, v.Active), pair(p.GroupLabel, v.Group), pair(p.RateLabel, with(v.Rate, t.Words.RateUnit[v.Unit])),
 			pair(p.IntervalLabel, with(v.Interval, p.Days)), pair(p.SeasonLabel, with(v.Season, p.Times)), pair(p.InRowLabel, with(v.InRow, p.Times)),
 			pair(p.ReentryLabel, with(v.Reentry, p.Hours)), pair(p.MaxHeatLabel, with(v.MaxHeat, p.Celsius)),
 			pair(p.PestsLabel, v.Pests), pair(p.StockLabel, with(v.Stock, p.StockUnit))),
-			g.If(edible != "", h.P(h.Text(edible)))))
+			h.If(edible != "", h.P(h.Text(edible)))))
 }
 
-func productWhat(t *texts.Catalogue, v ProductFormView) g.Node {
+func productWhat(t *texts.Catalogue, v ProductFormView) h.Node {
 	p, id := t.Product, "pr"+v.Product
 	means := make([]option, len(texts.Means))
 	for i, m := range texts.Means {
@@ -97,7 +95,7 @@ func productWhat(t *texts.Catalogue, v ProductFormView) g.Node {
 		textField(id+"-group", "group", p.GroupLabel, p.GroupHint, v.Group))
 }
 
-func productRate(t *texts.Catalogue, v ProductFormView) g.Node {
+func productRate(t *texts.Catalogue, v ProductFormView) h.Node {
 	p, id := t.Product, "pr"+v.Product
 	units := make([]option, len(texts.RateUnits))
 	for i, u := range texts.RateUnits {
@@ -110,7 +108,7 @@ func productRate(t *texts.Catalogue, v ProductFormView) g.Node {
 		numberField(id+"-stock", "stock", p.StockLabel, p.StockHint, v.Stock, p.StockUnit))
 }
 
-func productLimits(t *texts.Catalogue, v ProductFormView) g.Node {
+func productLimits(t *texts.Catalogue, v ProductFormView) h.Node {
 	p, id := t.Product, "pr"+v.Product
 	return section(p.Limits, h.P(class("hint"), h.Text(p.LimitsHint)),
 		numberField(id+"-interval", "interval", p.IntervalLabel, "", v.Interval, p.Days),
@@ -120,7 +118,7 @@ func productLimits(t *texts.Catalogue, v ProductFormView) g.Node {
 		numberField(id+"-maxheat", "maxheat", p.MaxHeatLabel, "", v.MaxHeat, p.Celsius))
 }
 
-func productWords(t *texts.Catalogue, v ProductFormView) g.Node {
+func productWords(t *texts.Catalogue, v ProductFormView) h.Node {
 	p, id := t.Product, "pr"+v.Product
 	sites := make([]option, len(texts.Sites))
 	for i, s := range texts.Sites {

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	goqr "github.com/piglig/go-qr"
-	g "maragu.dev/gomponents"
 
 	"leafturn/client-sdk/screens/h"
 )
@@ -16,7 +15,7 @@ const quiet = 4
 
 // QRCode draws a link as a QR code. It has no size of its own: the style sheet
 // gives it at least 20 mm in print. A link too long for any code draws nothing.
-func QRCode(link, title string) g.Node {
+func QRCode(link, title string) h.Node {
 	code, err := goqr.EncodeText(link, goqr.Medium)
 	if err != nil {
 		return nil

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -43,7 +41,7 @@ type CalendarView struct {
 
 // Reminders is a member's settings. What belongs to the phone, and the calendar, are
 // the person's own.
-func Reminders(t *texts.Catalogue, v RemindersView) g.Node {
+func Reminders(t *texts.Catalogue, v RemindersView) h.Node {
 	r := t.Reminders
 	title := r.Title
 	if !v.Me {
@@ -55,13 +53,13 @@ func Reminders(t *texts.Catalogue, v RemindersView) g.Node {
 		h.Div(class("cols"),
 			h.Div(class("col"), remindersForm(t, v)),
 			h.Div(class("col"),
-				g.If(v.Me, h.Div(h.ID(IDPush), PushPanel(t, v.Push))),
-				g.If(v.Me, h.Div(h.ID(IDCalendar), CalendarPanel(t, v.Calendar))),
+				h.If(v.Me, h.Div(h.ID(IDPush), PushPanel(t, v.Push))),
+				h.If(v.Me, h.Div(h.ID(IDCalendar), CalendarPanel(t, v.Calendar))),
 				turnsPart(t, v),
 				othersPart(t, v.Others))))
 }
 
-func remindersForm(t *texts.Catalogue, v RemindersView) g.Node {
+func remindersForm(t *texts.Catalogue, v RemindersView) h.Node {
 	r := t.Reminders
 	return form(ActSaveReminders, hidden("member", v.Member),
 		timeField("rm-digest", "digest", r.DigestAt, r.DigestHint, v.DigestAt),
@@ -72,52 +70,52 @@ func remindersForm(t *texts.Catalogue, v RemindersView) g.Node {
 		h.FieldSet(class("warmth"), h.Legend(h.Text(r.Away)), h.P(class("hint"), h.Text(r.AwayHint)), h.Div(class("pairrow"),
 			dateField("rm-away-from", "awayfrom", r.AwayFrom, "", v.AwayFrom, ""),
 			dateField("rm-away-until", "awayuntil", r.AwayUntil, "", v.AwayUntil, ""))),
-		g.If(v.MayEnd, dateField("rm-ends", "ends", r.Ends, r.EndsHint, v.Ends, "")),
+		h.If(v.MayEnd, dateField("rm-ends", "ends", r.Ends, r.EndsHint, v.Ends, "")),
 		dock(submit("main", t.Common.Save)))
 }
 
 // timeField is a time of day; empty is none.
-func timeField(id, name, label, hint, value string) g.Node {
+func timeField(id, name, label, hint, value string) h.Node {
 	return labelled(id, label, hint, h.Input(h.ID(id), h.Type("time"), h.Name(name), h.Value(value), describedBy(id, hint)))
 }
 
 // PushPanel is the content of the element IDPush. The browser asks its own question
 // after a tap only, so the buttons are the shell's.
-func PushPanel(t *texts.Catalogue, v PushView) g.Node {
+func PushPanel(t *texts.Catalogue, v PushView) h.Node {
 	r := t.Reminders
-	shell := func(label, how string) g.Node {
+	shell := func(label, how string) h.Node {
 		return h.Button(h.Type("button"), class("btn plain"), h.Data("shell", "push"), h.Data("how", how), h.Text(label))
 	}
 	return section(r.Phone,
 		h.P(class("hint"), h.Text(r.PhoneHint)),
 		h.P(h.Role("status"), h.Text(r.Push[v.State])),
-		g.If(v.Words != "", notice("care", h.P(h.Text(v.Words)))),
-		g.If(v.State == texts.PushOff || v.State == texts.PushFailed, shell(r.PushOn, "on")),
-		g.If(v.State == texts.PushOn || v.State == texts.PushUnknown, shell(r.PushOff, "off")))
+		h.If(v.Words != "", notice("care", h.P(h.Text(v.Words)))),
+		h.If(v.State == texts.PushOff || v.State == texts.PushFailed, shell(r.PushOn, "on")),
+		h.If(v.State == texts.PushOn || v.State == texts.PushUnknown, shell(r.PushOff, "off")))
 }
 
 // CalendarPanel is the content of the element IDCalendar.
-func CalendarPanel(t *texts.Catalogue, v CalendarView) g.Node {
+func CalendarPanel(t *texts.Catalogue, v CalendarView) h.Node {
 	r := t.Reminders
 	if v.Sample {
 		return nil
 	}
 	return section(r.Calendar,
 		h.P(class("hint"), h.Text(r.CalendarHint)),
-		g.If(v.Link != "", g.Group{
+		h.If(v.Link != "", h.Group{
 			h.P(class("link"), h.ID("calendar-link"), h.Text(v.Link)), notice("care", h.P(h.Text(r.CalendarSecret))),
 			button("main", r.CalendarCopy, act(ActCopyLink, "link", v.Link))}),
 		h.Div(class("acts"), button("plain", r.CalendarMake, act(ActMakeCalendar)), button("quiet", r.CalendarEnd, act(ActEndCalendar))))
 }
 
-func turnsPart(t *texts.Catalogue, v RemindersView) g.Node {
+func turnsPart(t *texts.Catalogue, v RemindersView) h.Node {
 	r := t.Reminders
-	return g.If(len(v.Turns) > 0, section(r.Whose, form(ActSaveTurn,
+	return h.If(len(v.Turns) > 0, section(r.Whose, form(ActSaveTurn,
 		selectField("rm-turn", "turn", r.Whose, r.WhoseHint, v.Turns, v.Turn), submit("plain", t.Common.Save))))
 }
 
-func othersPart(t *texts.Catalogue, others []Named) g.Node {
-	return g.If(len(others) > 0, section(t.Reminders.Others, h.Ul(class("rows"), g.Map(others, func(o Named) g.Node {
+func othersPart(t *texts.Catalogue, others []Named) h.Node {
+	return h.If(len(others) > 0, section(t.Reminders.Others, h.Ul(class("rows"), h.Map(others, func(o Named) h.Node {
 		return h.Li(h.A(h.Href(RemindersRoute(o.ID)), class("row"), h.Span(class("kind"), icon("person")), h.Span(class("grow strong"), h.Text(o.Name)), icon("next")))
 	}))))
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
 
@@ -33,7 +34,7 @@ func TestPushOffersWhatHelps(t *testing.T) {
 		texts.PushAsked: "", texts.PushOn: "off", texts.PushUnknown: "off", texts.PushOff: "on", texts.PushRefused: "", texts.PushFailed: "on", texts.PushNone: "", texts.PushInsecure: "",
 	} {
 		t.Run(string(state), func(t *testing.T) {
-			got := render(screens.PushPanel(t0, screens.PushView{State: state}))
+			got := h.Render(screens.PushPanel(t0, screens.PushView{State: state}))
 			require.Contains(t, got, t0.Reminders.Push[state])
 			for _, how := range []string{"on", "off"} {
 				require.Equal(t, how == want, strings.Contains(got, `data-shell="push" data-how="`+how+`"`), how)

@@ -3,8 +3,6 @@ package screens
 import (
 	"strconv"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -32,17 +30,17 @@ type RoundPlace struct {
 }
 
 // Rounds is the second of the five places.
-func Rounds(t *texts.Catalogue, v RoundsView) g.Node {
+func Rounds(t *texts.Catalogue, v RoundsView) h.Node {
 	r := t.Round
 	return screen("rounds",
 		heading(r.Title, r.Lead, nil),
 		sampleNotice(t, v.Sample),
-		g.If(len(v.Places) == 0, empty("round", r.NoPlacesTitle, r.NoPlaces, g.If(!v.Guest, goTo("main", RouteNewPlant, t.Today.AddPlant)))),
+		h.If(len(v.Places) == 0, empty("round", r.NoPlacesTitle, r.NoPlaces, h.If(!v.Guest, goTo("main", RouteNewPlant, t.Today.AddPlant)))),
 		lookFirst(t, v.First),
-		h.Ul(class("cards two"), g.Map(v.Places, func(p RoundPlace) g.Node { return roundPlace(t, p) })))
+		h.Ul(class("cards two"), h.Map(v.Places, func(p RoundPlace) h.Node { return roundPlace(t, p) })))
 }
 
-func roundPlace(t *texts.Catalogue, p RoundPlace) g.Node {
+func roundPlace(t *texts.Catalogue, p RoundPlace) h.Node {
 	kind, label := "plain", t.Round.Start
 	if p.State == texts.Overdue || p.State == texts.Due {
 		kind = "main"
@@ -53,9 +51,9 @@ func roundPlace(t *texts.Catalogue, p RoundPlace) g.Node {
 	return h.Li(class("card"),
 		h.Div(h.Div(class("under-title wide"), h.Div(class("grow"), h.H2(h.ID("rp-"+p.ID), h.Text(p.Name))), dueState(p.State, p.DueWords)),
 			h.P(class("small"), h.Text(t.Common.Dotted(t.Format.Plants(p.Plants), p.Rhythm))),
-			g.If(p.Last != "", h.P(class("small"), h.Text(p.Last)))),
-		g.If(p.Plants > 0, button(kind, label, act(ActStartRound, "place", p.ID), h.Aria("describedby", "rp-"+p.ID))),
-		g.If(p.Plants == 0, h.P(class("muted"), h.Text(t.Round.NoPlantsHere))))
+			h.If(p.Last != "", h.P(class("small"), h.Text(p.Last)))),
+		h.If(p.Plants > 0, button(kind, label, act(ActStartRound, "place", p.ID), h.Aria("describedby", "rp-"+p.ID))),
+		h.If(p.Plants == 0, h.P(class("muted"), h.Text(t.Round.NoPlantsHere))))
 }
 
 // StepView is one plant of a walk.
@@ -78,7 +76,7 @@ type StepView struct {
 }
 
 // Step is one plant at a time: a clean one takes one tap.
-func Step(t *texts.Catalogue, v StepView) g.Node {
+func Step(t *texts.Catalogue, v StepView) h.Node {
 	r := t.Round
 	return screen("step",
 		h.Header(class("walk"),
@@ -89,21 +87,21 @@ func Step(t *texts.Catalogue, v StepView) g.Node {
 			stepPicture(v),
 			h.Div(class("col"),
 				h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(v.Name)),
-				h.P(class("line wrap"), g.If(v.Species != "", h.Span(class("species"), h.Text(v.Species))), standing(t, v.Standing)),
-				g.If(len(v.Held) > 0, notice("stop", bullets(v.Held))),
-				g.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
-				g.If(v.Risk != "", h.P(class("last"), icon("look"), h.Span(h.Text(v.Risk)))),
-				g.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),
-				g.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))),
-				g.If(v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(r.Confirms(v.Confirms)))))),
+				h.P(class("line wrap"), h.If(v.Species != "", h.Span(class("species"), h.Text(v.Species))), standing(t, v.Standing)),
+				h.If(len(v.Held) > 0, notice("stop", bullets(v.Held))),
+				h.If(v.Affected != "", notice("care", h.P(h.Text(v.Affected)))),
+				h.If(v.Risk != "", h.P(class("last"), icon("look"), h.Span(h.Text(v.Risk)))),
+				h.If(v.Last != "", h.P(class("last"), icon("later"), h.Span(h.Text(v.Last)))),
+				h.If(len(v.LookAt) > 0, h.Div(class("lookat"), h.H2(h.Text(r.LookAt)), bullets(v.LookAt))),
+				h.If(v.Confirms != "", h.P(h.ID("confirms"), class("small"), h.Text(r.Confirms(v.Confirms)))))),
 		dock(
-			button("main tall", r.Nothing, act(ActNothingFound, "plant", v.Plant, "place", v.Place, "looked", intText(int(v.Parts))), g.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
+			button("main tall", r.Nothing, act(ActNothingFound, "plant", v.Plant, "place", v.Place, "looked", intText(int(v.Parts))), h.If(v.Confirms != "", h.Aria("describedby", "confirms"))),
 			h.Div(class("pairrow"),
 				button("plain", r.Found, act(ActFoundSomething, "plant", v.Plant, "place", v.Place)),
 				button("plain", r.Skip, act(ActSkip, "plant", v.Plant, "place", v.Place)))))
 }
 
-func stepPicture(v StepView) g.Node {
+func stepPicture(v StepView) h.Node {
 	if v.Photo == nil {
 		return h.Div(class("shot none"), leafDrawing())
 	}
@@ -119,7 +117,7 @@ type WashView struct {
 }
 
 // Wash asks for clean hands before the affected plants.
-func Wash(t *texts.Catalogue, v WashView) g.Node {
+func Wash(t *texts.Catalogue, v WashView) h.Node {
 	r := t.Round
 	return screen("wash",
 		h.Header(class("walk"), h.P(class("small"), h.Text(r.At(v.PlaceName, t.Format.Progress(v.N, v.Of)))),
@@ -142,17 +140,17 @@ type RoundDoneView struct {
 }
 
 // RoundDone says what the walk found and when the next one is due.
-func RoundDone(t *texts.Catalogue, v RoundDoneView) g.Node {
+func RoundDone(t *texts.Catalogue, v RoundDoneView) h.Node {
 	r := t.Round
 	return screen("rounddone",
 		h.Div(class("still"), icon("st-clear"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(r.DoneTitle(v.PlaceName))),
-			h.P(h.Text(r.Looked(v.Looked))), g.If(v.Next != "", h.P(h.Text(v.Next)))),
-		g.If(len(v.Found) > 0, section(r.FoundOn, plantChips(v.Found))),
-		g.Map(v.Apart, func(p Named) g.Node {
+			h.P(h.Text(r.Looked(v.Looked))), h.If(v.Next != "", h.P(h.Text(v.Next)))),
+		h.If(len(v.Found) > 0, section(r.FoundOn, plantChips(v.Found))),
+		h.Map(v.Apart, func(p Named) h.Node {
 			return section(p.Name, h.P(h.Text(t.Tasks.EndApart)), button("plain", t.Plant.Release, act(ActRelease, "plant", p.ID)))
 		}),
-		g.If(len(v.Skipped) > 0, section(r.Skipped, h.P(h.Text(r.SkippedWords)), plantChips(v.Skipped))),
-		g.If(len(v.Other) > 0, section(r.AlsoDue, h.Div(class("acts stack"), g.Map(v.Other, func(p Named) g.Node {
+		h.If(len(v.Skipped) > 0, section(r.Skipped, h.P(h.Text(r.SkippedWords)), plantChips(v.Skipped))),
+		h.If(len(v.Other) > 0, section(r.AlsoDue, h.Div(class("acts stack"), h.Map(v.Other, func(p Named) h.Node {
 			return button("plain", r.StartAt(p.Name), act(ActStartRound, "place", p.ID))
 		})))),
 		dock(goTo("main", RouteToday, r.BackToToday)))

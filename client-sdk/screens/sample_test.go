@@ -3,9 +3,8 @@ package screens_test
 import (
 	"slices"
 
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens"
+	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
 )
@@ -78,7 +77,7 @@ var (
 type example struct {
 	name string
 	spot screens.Spot
-	node g.Node
+	node h.Node
 }
 
 // examples is every screen with something on it, and its empty state.

@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -23,7 +21,7 @@ type Shot struct {
 
 // photoField opens the camera. What was taken goes to the core at once, so that it is
 // kept whatever becomes of the form.
-func photoField(t *texts.Catalogue, v ShotsView) g.Node {
+func photoField(t *texts.Catalogue, v ShotsView) h.Node {
 	id := "fp-" + v.Plant
 	return h.Div(class("camera"),
 		cameraInput(id, v.Plant, "", h.Flag("multiple")),
@@ -35,27 +33,27 @@ func photoField(t *texts.Catalogue, v ShotsView) g.Node {
 
 // gallery chooses photos that were taken before: the input that opens the camera offers
 // no others on many phones.
-func gallery(t *texts.Catalogue, id string, more ...g.Node) g.Node {
+func gallery(t *texts.Catalogue, id string, more ...h.Node) h.Node {
 	id += "-gallery"
-	return h.Span(class("again"), h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), g.Group(more)),
+	return h.Span(class("again"), h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Group(more)),
 		h.Label(h.For(id), class("btn quiet"), h.Text(t.Photos.Gallery)))
 }
 
-func cameraInput(id, plant, again string, more ...g.Node) g.Node {
+func cameraInput(id, plant, again string, more ...h.Node) h.Node {
 	return h.Input(h.ID(id), class("unseen"), h.Type("file"), h.Name("photo"), h.Accept("image/*"), h.Attr("capture", "environment"),
-		h.Data("change", ActAddPhoto), h.Data("plant", plant), g.If(again != "", h.Data("shot", again)), g.Group(more))
+		h.Data("change", ActAddPhoto), h.Data("plant", plant), h.If(again != "", h.Data("shot", again)), h.Group(more))
 }
 
 // Shots is the content of the element IDShots.
-func Shots(t *texts.Catalogue, v ShotsView) g.Node {
-	return g.Group{
+func Shots(t *texts.Catalogue, v ShotsView) h.Node {
+	return h.Group{
 		problem(v.Problem),
-		g.If(len(v.Taken) > 0, h.Ul(class("rows"), numbered(v.Taken, func(i int, s Shot) g.Node { return shotRow(t, v.Plant, i, s) }))),
-		g.If(v.Working > 0, h.P(class("withicon small"), icon("later"), h.Span(h.Text(t.Photos.Working(v.Working))))),
+		h.If(len(v.Taken) > 0, h.Ul(class("rows"), numbered(v.Taken, func(i int, s Shot) h.Node { return shotRow(t, v.Plant, i, s) }))),
+		h.If(v.Working > 0, h.P(class("withicon small"), icon("later"), h.Span(h.Text(t.Photos.Working(v.Working))))),
 	}
 }
 
-func shotRow(t *texts.Catalogue, plant string, i int, s Shot) g.Node {
+func shotRow(t *texts.Catalogue, plant string, i int, s Shot) h.Node {
 	id := "sh-" + ordinal(i)
 	words := t.Photos.Kept
 	if s.Doubt != "" {
@@ -65,7 +63,7 @@ func shotRow(t *texts.Catalogue, plant string, i int, s Shot) g.Node {
 	return h.Li(class("row wrap"), h.Span(class("thumb"), picture(s.Photo, thumbnail)),
 		h.P(h.ID(id), class("grow withicon"), icon(shotIcon(s)), h.Span(h.Text(words))),
 		h.Div(class("acts"),
-			g.If(s.Doubt != "", h.Span(class("again"), cameraInput(id+"-again", plant, s.Photo.Sum), h.Label(h.For(id+"-again"), class("btn plain"), h.Text(t.Photos.Again)))),
+			h.If(s.Doubt != "", h.Span(class("again"), cameraInput(id+"-again", plant, s.Photo.Sum), h.Label(h.For(id+"-again"), class("btn plain"), h.Text(t.Photos.Again)))),
 			button("plain", t.Photos.Remove, act(ActRemovePhoto, "plant", plant, "shot", s.Photo.Sum), about)))
 }
 

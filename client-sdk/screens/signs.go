@@ -3,8 +3,7 @@ package screens
 import (
 	"strings"
 
-	g "maragu.dev/gomponents"
-
+	"leafturn/client-sdk/screens/h"
 	"leafturn/model"
 )
 
@@ -94,9 +93,9 @@ var signLayers = map[model.Signs][]layer{
 }
 
 // signDrawing is the tile's picture of one sign.
-func signDrawing(s model.Signs) g.Node {
+func signDrawing(s model.Signs) h.Node {
 	layers := signLayers[s]
-	nodes := g.Group{}
+	nodes := h.Group{}
 	if len(layers) > 0 && !strings.HasPrefix(layers[0].class, "bare") {
 		nodes = append(nodes, path("leaf", leafBody), path("vein", leafVeins))
 	}
@@ -107,7 +106,7 @@ func signDrawing(s model.Signs) g.Node {
 }
 
 // leafDrawing stands where a plant has no photo yet.
-func leafDrawing() g.Node {
+func leafDrawing() h.Node {
 	return drawing("nophoto", "0 0 64 64", path("leaf", leafBody), path("vein", leafVeins))
 }
 

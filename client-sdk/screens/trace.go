@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -38,34 +36,34 @@ type TracePlant struct {
 type TraceWarning struct{ Who, Why string }
 
 // TraceBack is when the pest came in, and with what.
-func TraceBack(t *texts.Catalogue, v TraceView) g.Node {
+func TraceBack(t *texts.Catalogue, v TraceView) h.Node {
 	c := t.Trace
-	return g.Group{
+	return h.Group{
 		h.P(class("strong"), h.Text(c.Window(t.Format.Day(v.From), t.Format.Day(v.To)))),
-		g.If(v.Why != "", h.P(class("small"), h.Text(v.Why))),
+		h.If(v.Why != "", h.P(class("small"), h.Text(v.Why))),
 		h.Figure(class("picture"), traceChart(t, v), h.Ul(class("legend trace"), legendKey(t.Trace.WindowShort, box("window", 1, 1, 20, 12, 2)))),
 		h.H3(h.Text(c.Fits)),
-		g.If(len(v.Fits) == 0, h.P(class("muted"), h.Text(c.NoFits))),
-		g.If(len(v.Fits) > 0, h.Ol(class("fits"), numbered(v.Fits, func(i int, f TraceFit) g.Node { return traceFit(t, i, f) }))),
-		g.If(len(v.Fits) > 0, h.P(class("tag"), icon("info"), h.Span(h.Text(c.Note)))),
-		g.If(v.Basis != "", h.P(class("small"), h.Text(v.Basis))),
+		h.If(len(v.Fits) == 0, h.P(class("muted"), h.Text(c.NoFits))),
+		h.If(len(v.Fits) > 0, h.Ol(class("fits"), numbered(v.Fits, func(i int, f TraceFit) h.Node { return traceFit(t, i, f) }))),
+		h.If(len(v.Fits) > 0, h.P(class("tag"), icon("info"), h.Span(h.Text(c.Note)))),
+		h.If(v.Basis != "", h.P(class("small"), h.Text(v.Basis))),
 	}
 }
 
 // TraceOn is the plants and people that may have it from here.
-func TraceOn(t *texts.Catalogue, v TraceView) g.Node {
+func TraceOn(t *texts.Catalogue, v TraceView) h.Node {
 	c := t.Trace
-	return g.Group{
-		g.If(len(v.LookAt) > 0, section(c.LookAt, h.Ul(class("rows"), g.Map(v.LookAt, func(p TracePlant) g.Node {
+	return h.Group{
+		h.If(len(v.LookAt) > 0, section(c.LookAt, h.Ul(class("rows"), h.Map(v.LookAt, func(p TracePlant) h.Node {
 			return plantToSee(t, p.Plant, p.Place, p.Why)
 		})))),
-		g.If(len(v.Warn) > 0, section(c.Warn, h.Ul(class("rows"), g.Map(v.Warn, func(w TraceWarning) g.Node {
+		h.If(len(v.Warn) > 0, section(c.Warn, h.Ul(class("rows"), h.Map(v.Warn, func(w TraceWarning) h.Node {
 			return h.Li(class("row"), h.Span(class("kind"), icon("person")), h.Div(class("grow"), h.P(class("strong"), h.Text(w.Who)), h.P(class("small"), h.Text(w.Why))))
 		})))),
 	}
 }
 
-func traceFit(t *texts.Catalogue, i int, f TraceFit) g.Node {
+func traceFit(t *texts.Catalogue, i int, f TraceFit) h.Node {
 	title := h.Text(f.Title)
 	if f.Plant.ID != "" {
 		title = h.A(h.Href(PlantRoute(f.Plant.ID)), class("alone"), h.Text(f.Title))
@@ -75,9 +73,9 @@ func traceFit(t *texts.Catalogue, i int, f TraceFit) g.Node {
 }
 
 // plantToSee is a row that leads to a plant and says why.
-func plantToSee(t *texts.Catalogue, p Named, place, why string) g.Node {
+func plantToSee(t *texts.Catalogue, p Named, place, why string) h.Node {
 	return h.Li(h.A(h.Href(PlantRoute(p.ID)), class("row"), h.Span(class("kind k-look"), icon("look")),
-		h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), g.If(place != "", h.Span(class("small"), h.Text(place))), h.Span(class("small"), h.Text(why))), icon("next")))
+		h.Span(class("grow"), h.Span(class("strong"), h.Text(p.Name)), h.If(place != "", h.Span(class("small"), h.Text(place))), h.Span(class("small"), h.Text(why))), icon("next")))
 }
 
 // span is the days that the picture shows: the likely time, all that fits it and
@@ -93,7 +91,7 @@ func (v TraceView) span() span {
 
 // traceChart is the likely time as a band on a line of days, with the events that
 // fit it and the day of the finding.
-func traceChart(t *texts.Catalogue, v TraceView) g.Node {
+func traceChart(t *texts.Catalogue, v TraceView) h.Node {
 	s := v.span()
 	marks := make([]ForecastMark, len(v.Fits))
 	for i, f := range v.Fits {
@@ -105,13 +103,13 @@ func traceChart(t *texts.Catalogue, v TraceView) g.Node {
 	return chart("trace", "tc", t.Trace.ChartTitle, t.Trace.Drawn(t.Format.Day(v.From), t.Format.Day(v.To), len(v.Fits)), base+axisHeight,
 		box("window", s.x(v.From), top, max(s.x(v.To)-s.x(v.From), 2), base-top, 3),
 		h.G(class("today"), segment("", s.x(v.Found), todayRow-4, s.x(v.Found), base), label("", "middle", s.x(v.Found), todayRow-7, t.Trace.Found)),
-		numbered(v.Fits, func(i int, f TraceFit) g.Node {
+		numbered(v.Fits, func(i int, f TraceFit) h.Node {
 			x, y := s.x(f.Date), top-3-badgeRow*(float64(rows[i])+.5)
-			return g.Group{segment("mark past", x, y+8, x, base), eventBadge(x, y, i)}
+			return h.Group{segment("mark past", x, y+8, x, base), eventBadge(x, y, i)}
 		}),
 		daysAxis(t, s, base))
 }
 
-func eventBadge(x, y float64, i int) g.Node {
+func eventBadge(x, y float64, i int) h.Node {
 	return badge(x, y, i, ForecastMark{Done: true})
 }

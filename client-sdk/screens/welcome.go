@@ -1,8 +1,6 @@
 package screens
 
 import (
-	g "maragu.dev/gomponents"
-
 	"leafturn/client-sdk/screens/h"
 	"leafturn/client-sdk/screens/texts"
 )
@@ -17,9 +15,9 @@ type WelcomeView struct {
 }
 
 // Welcome names the household, or explains how to get in.
-func Welcome(t *texts.Catalogue, v WelcomeView) g.Node {
+func Welcome(t *texts.Catalogue, v WelcomeView) h.Node {
 	w := t.Welcome
-	first := g.Node(section(w.NoLinkTitle, h.P(h.Text(w.NoLink)), bullets(w.NoLinkSteps)))
+	first := h.Node(section(w.NoLinkTitle, h.P(h.Text(w.NoLink)), bullets(w.NoLinkSteps)))
 	if v.Setup != "" {
 		first = foundForm(t, v)
 	}
@@ -33,7 +31,7 @@ func Welcome(t *texts.Catalogue, v WelcomeView) g.Node {
 	)
 }
 
-func foundForm(t *texts.Catalogue, v WelcomeView) g.Node {
+func foundForm(t *texts.Catalogue, v WelcomeView) h.Node {
 	w := t.Welcome
 	return h.Section(class("part"), h.H2(h.Text(w.FoundTitle)),
 		form(ActFound, hidden("setup", v.Setup),
@@ -55,12 +53,12 @@ type JoinView struct {
 }
 
 // Join asks for the two names that a new phone needs.
-func Join(t *texts.Catalogue, v JoinView) g.Node {
+func Join(t *texts.Catalogue, v JoinView) h.Node {
 	j := t.Join
 	return screen("join",
 		h.Header(class("hero"), icon("turned"), h.H1(h.ID("title"), h.TabIndex("-1"), h.Text(j.Title(v.Household))), h.P(h.Text(j.Lead))),
 		problem(v.Problem),
-		g.If(v.Role != "", notice("info", h.P(class("strong"), h.Text(j.Role(v.Role))), h.P(h.Text(v.RoleHint)))),
+		h.If(v.Role != "", notice("info", h.P(class("strong"), h.Text(j.Role(v.Role))), h.P(h.Text(v.RoleHint)))),
 		form(ActJoin, hidden("invitation", v.Invitation),
 			textField("join-name", "name", t.Welcome.NameLabel, t.Welcome.NameHint, v.OwnName, h.Required()),
 			textField("join-phone", "phone", t.Welcome.PhoneLabel, t.Welcome.PhoneHint, v.PhoneName, h.Required()),
@@ -77,7 +75,7 @@ type FirstView struct {
 }
 
 // First adds the first plants and then shows the next two steps.
-func First(t *texts.Catalogue, v FirstView) g.Node {
+func First(t *texts.Catalogue, v FirstView) h.Node {
 	f := t.First
 	return screen("first",
 		heading(f.Title, f.Lead(v.Household), nil),
@@ -88,7 +86,7 @@ func First(t *texts.Catalogue, v FirstView) g.Node {
 				placeField(t, "first", v.Places, ""),
 				submit("main", f.Add)),
 			section(f.AddedTitle(t.Format.Progress(len(v.Added), v.Wanted)),
-				g.If(len(v.Added) == 0, h.P(class("muted"), h.Text(f.NoneYet))),
+				h.If(len(v.Added) == 0, h.P(class("muted"), h.Text(f.NoneYet))),
 				plantRows(t, v.Added))),
 		h.Nav(class("next"), h.Aria("label", f.NextLabel),
 			goTo("plain", RouteInvite, f.Invite), goTo("plain", RouteRound, f.Round), goTo("quiet", RouteToday, f.Later)))

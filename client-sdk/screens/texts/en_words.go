@@ -41,7 +41,7 @@ func enFormat(words Words) Format {
 			}
 			return enDayFar(day, today)
 		},
-		DayFar: enDayFar,
+		DayFar:   enDayFar,
 		Clock:    func(hour, minute int) string { return time.Date(0, 1, 1, hour, minute, 0, 0, time.UTC).Format("15:04") },
 		Ml:       enMl,
 		Rate:     enRate,
