@@ -13,7 +13,7 @@ import { traced } from './world/trace.mjs';
 import { Witness } from './world/witness.mjs';
 
 const SLOWER = 4, OPENINGS = 7, TAPS = 60;
-const PLANTS = 200, FACTS = 10_000;
+const PLANTS = 200, FACTS = 10_000, TEN_YEARS = 110_000;
 
 const say = (name, value, unit) => console.log(`${name} ${value} ${unit}`);
 const note = (words) => console.error(words);
@@ -33,17 +33,20 @@ function sent(url) {
   });
 }
 
-/** full makes a phone in a household with many plants and facts. */
-async function full(server) {
+/** full makes a phone in a household with many plants and facts, offline, that shows the list. */
+async function full(server, facts) {
   const phone = await found(server);
   await addPlants(phone, 'Kitchen sill', ['Fern']);
   const witness = new Witness(server, await invite(phone));
   await witness.look(`plants ${PLANTS - 1}`);
-  await witness.look(`looks ${FACTS}`);
+  await witness.look(`looks ${facts}`);
   await witness.leave();
   await phone.shared();
   await phone.reload();
   await phone.controlled();
+  await phone.context.addInitScript(marks);
+  await phone.offline();
+  await phone.go('#/plants', 'plants');
   return phone;
 }
 
@@ -142,14 +145,12 @@ async function accessFindings(server, phone) {
 }
 
 const server = await Server.start();
+const large = await Server.start();
 const small = await Server.start();
 try {
   say('wasm-br-bytes', await sent(`${server.url}/app.wasm`), 'bytes');
 
-  const phone = await full(server);
-  await phone.context.addInitScript(marks);
-  await phone.offline();
-  await phone.go('#/plants', 'plants');
+  const phone = await full(server, FACTS);
   const list = await openings(phone);
   say('first-list-ms', list.plain.toFixed(0), 'ms');
   say('first-list-ms-slow', list.slow.toFixed(0), 'ms');
@@ -157,11 +158,18 @@ try {
   say('tap-p95-ms-slow', (await taps(phone, SLOWER)).toFixed(1), 'ms');
   await phone.away();
 
+  const old = await full(large, TEN_YEARS);
+  const years = await openings(old);
+  say('first-list-ten-years-ms', years.plain.toFixed(0), 'ms');
+  say('first-list-ten-years-ms-slow', years.slow.toFixed(0), 'ms');
+  await old.away();
+
   const fresh = await found(small);
   say('axe-findings', await accessFindings(small, fresh), 'findings');
   await fresh.away();
 } finally {
   await server.stop();
+  await large.stop();
   await small.stop();
 }
 process.exit(0);
