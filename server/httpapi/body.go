@@ -43,7 +43,10 @@ const paceBytes = 64 << 10
 // So no route gets a stream unless streams names it: for all others the body is
 // read here, up to the limit, and put back. And whoever leaves a part of a
 // stream unread ends the connection.
-func bodies(c *fiber.Ctx) error {
+//
+// What is read is counted, see ration, for as long as the handler runs.
+func (s *server) bodies(c *fiber.Ctx) error {
+	c.Locals(keyRation, s.ration)
 	r := c.Context().RequestBodyStream()
 	if r == nil {
 		return c.Next()
@@ -54,7 +57,9 @@ func bodies(c *fiber.Ctx) error {
 		defer b.settle(c)
 		return c.Next()
 	}
-	whole, err := b.all(BodyLimit)
+	share := s.ration.share()
+	defer share.Close()
+	whole, err := b.all(BodyLimit, share)
 	if err != nil {
 		b.settle(c)
 		c.Context().SetConnectionClose()
@@ -133,13 +138,15 @@ func (b *incoming) Interrupt() {
 }
 
 // all reads a body of at most so many bytes.
-func (b *incoming) all(most int64) ([]byte, error) {
+func (b *incoming) all(most int64, share *share) ([]byte, error) {
 	if b.left > most {
 		return nil, fiber.ErrRequestEntityTooLarge
 	}
 	var whole bytes.Buffer // grows with what comes, not with what was announced
-	_, err := whole.ReadFrom(io.LimitReader(b, most+1))
+	_, err := whole.ReadFrom(io.TeeReader(io.LimitReader(b, most+1), share))
 	switch {
+	case errors.Is(err, errBusy):
+		return nil, err
 	case errors.Is(err, os.ErrDeadlineExceeded):
 		return nil, fiber.ErrRequestTimeout
 	case err != nil:

@@ -177,6 +177,8 @@ func (s *stream) serve(conn net.Conn) {
 		}
 	}()
 	s.conn = conn
+	// A write that nobody reads must not hold up the server's end.
+	defer context.AfterFunc(s.ctx, func() { _ = conn.SetWriteDeadline(time.Unix(1, 0)) })()
 	gone := make(chan struct{})
 	go func() {
 		defer close(gone)
@@ -247,6 +249,9 @@ func (s *stream) write(b []byte) bool {
 		b, s.head = append(s.head, b...), nil
 	}
 	if err := s.conn.SetWriteDeadline(time.Now().Add(patience)); err != nil {
+		return false
+	}
+	if s.ctx.Err() != nil { // asked after that, so that the deadline of the end stands
 		return false
 	}
 	_, err := s.conn.Write(b)

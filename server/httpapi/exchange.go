@@ -138,8 +138,8 @@ func sendMessage(c *fiber.Ctx, m *wire.Message) error {
 	if err != nil {
 		return err
 	}
-	c.Set(fiber.HeaderContentType, typeCBOR)
-	return c.Status(http.StatusOK).Send(body)
+	c.Status(http.StatusOK).Set(fiber.HeaderContentType, typeCBOR)
+	return sendRationed(c, body)
 }
 
 func (h *Households) digest(c *fiber.Ctx) error {

@@ -109,7 +109,7 @@ func (d *doorman) DeviceKey(ctx context.Context, h model.HouseholdID, device mod
 	return d.Service.DeviceKey(ctx, h, device)
 }
 
-func newRig(t *testing.T) *rig {
+func newRig(t *testing.T, change ...func(*httpapi.Config)) *rig {
 	r := &rig{t: t, clock: newMovable(), gate: &switchable{make(chan error, 1)}, ticks: make(chan time.Time)}
 	r.gate.full <- nil
 	quiet := slog.New(slog.DiscardHandler)
@@ -125,11 +125,15 @@ func newRig(t *testing.T) *rig {
 	reminders := &httpapi.Reminders{Service: notify.New(notify.Config{
 		Store: r.db, Households: service, Check: webpush.Public.Check, Now: r.clock.now, Log: quiet,
 	})}
-	r.app = httpapi.New(httpapi.Config{
+	cfg := httpapi.Config{
 		Auth: r.auth, App: bundle(t), Log: slog.New(slog.NewTextHandler(&r.log, &slog.HandlerOptions{Level: slog.LevelDebug})), Now: r.clock.now,
 		Public: []httpapi.Mount{routes.Public, reminders.Public}, Member: []httpapi.Mount{routes.Member, r.events.Member, reminders.Member},
 		Limits: httpapi.Limits{Join: 1000, SignIn: 1000},
-	})
+	}
+	for _, c := range change {
+		c(&cfg)
+	}
+	r.app = httpapi.New(cfg)
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	served := make(chan error, 1)

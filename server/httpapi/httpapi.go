@@ -37,6 +37,7 @@ type Config struct {
 	Member []Mount // below /api/v1/households/:hh, see HouseholdOf and DeviceOf
 
 	Limits  Limits
+	Memory  int64          // bytes for large bodies and answers, all together; 0 means the default
 	Proxies []netip.Prefix // whose X-Forwarded-For is believed
 }
 
@@ -61,7 +62,7 @@ const (
 	writeTimeout = 60 * time.Second
 	idleTimeout  = 60 * time.Second
 
-	// Each connection may hold a body in memory, so their number is bounded.
+	// Each connection takes a few kilobytes, and more by ration.
 	maxConnections = 4096
 )
 
@@ -71,11 +72,12 @@ type server struct {
 	app     *webapp.Bundle
 	log     *slog.Logger
 	proxies []netip.Prefix
+	ration  *ration
 }
 
 // New makes the app with all its routes.
 func New(cfg Config) *fiber.App {
-	s := &server{auth: cfg.Auth, app: cfg.App, log: cfg.Log, proxies: cfg.Proxies}
+	s := &server{auth: cfg.Auth, app: cfg.App, log: cfg.Log, proxies: cfg.Proxies, ration: newRation(cmp.Or(cfg.Memory, rationBytes))}
 	app := fiber.New(fiber.Config{
 		AppName:      "Leafturn",
 		ErrorHandler: s.fail,
@@ -94,7 +96,7 @@ func New(cfg Config) *fiber.App {
 		Concurrency:  maxConnections,
 	})
 	app.Server().KeepHijackedConns = true // streams close theirs, see Events
-	app.Use(s.identify, s.note, s.recoverPanic, secure, bodies, refuseEncoded)
+	app.Use(s.identify, s.note, s.recoverPanic, secure, s.bodies, refuseEncoded)
 	app.Get("/healthz", health)
 	s.mountAPI(app.Group("/api/v1", noStore), cfg)
 	app.Use("/api", func(*fiber.Ctx) error { return errNotFound })

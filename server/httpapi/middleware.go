@@ -21,6 +21,7 @@ const (
 	keyRequest localKey = iota
 	keyGrant
 	keyBody
+	keyRation
 )
 
 // identify gives the request an id of our own, to find it again in the log.
