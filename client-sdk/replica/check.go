@@ -108,13 +108,17 @@ func (r *Replica) compare(state *merge.State, audit *merge.Audit, batches []*opl
 	return true, audit.End()
 }
 
-// logOnly is a vault that has no snapshot.
-type logOnly struct{ Vault }
-
-func (logOnly) Snapshot(context.Context) ([]byte, error) { return nil, nil }
-
-// renew makes the state anew from the log alone, and a snapshot of it.
+// renew makes the state anew from the log alone, and a snapshot of it. The log is read in
+// small steps too, beside everything else; only what came meanwhile is read while nobody
+// can write.
 func (r *Replica) renew(ctx context.Context, wrong *merge.State) error {
+	id, err := r.vault.Identity(ctx)
+	if err != nil {
+		return err
+	}
+	anew := newReplica(r.vault, r.opts, *id)
+	anew.piece = checkBytes
+	failed := anew.readLogs(ctx)
 	r.syncing.Lock()
 	defer r.syncing.Unlock()
 	r.mu.Lock()
@@ -122,9 +126,14 @@ func (r *Replica) renew(ctx context.Context, wrong *merge.State) error {
 	if r.state != wrong {
 		return nil
 	}
-	anew, err := Open(ctx, logOnly{r.vault}, r.opts)
-	if err != nil {
-		return ErrOldLog.Because(err) // a wrong state is better than none, and the snapshot stays
+	if failed == nil {
+		failed = anew.readLogs(ctx)
+	}
+	if failed == nil {
+		failed = anew.loadRest(ctx)
+	}
+	if failed != nil {
+		return ErrOldLog.Because(failed) // a wrong state is better than none, and the snapshot stays
 	}
 	if err := r.vault.SaveSnapshot(ctx, nil); err != nil {
 		return err
@@ -135,4 +144,13 @@ func (r *Replica) renew(ctx context.Context, wrong *merge.State) error {
 		return err
 	}
 	return ErrSnapshot
+}
+
+// readLogs folds in, verified, what the vault's logs hold beyond the state.
+func (r *Replica) readLogs(ctx context.Context) error {
+	heads, err := r.vault.Heads(ctx)
+	if err != nil {
+		return err
+	}
+	return r.loadLogs(ctx, heads, verified)
 }

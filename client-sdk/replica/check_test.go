@@ -164,6 +164,41 @@ func TestTheCheckGoesOnWhileThePhoneIsUsed(t *testing.T) {
 	requireSame(t, s, a, b)
 }
 
+// TestThePhoneIsUsedWhileAnAlteredSnapshotIsMadeAnew: what is written, sent and taken in
+// while the log is read again is in the new state.
+func TestThePhoneIsUsedWhileAnAlteredSnapshotIsMadeAnew(t *testing.T) {
+	s, a := withSnapshot(t)
+	alter(t, a, replaced("Fern", "Palm"))
+	busy := &brokenVault{Vault: a.vault}
+	a.vault = busy
+	a.reopen(t)
+	wrong, before := a.digest(t), len(notes(a))
+	used := 0
+	var meanwhile func(bs []*oplog.Batch) []*oplog.Batch
+	meanwhile = func(bs []*oplog.Batch) []*oplog.Batch {
+		busy.batches = nil // what a sync reads is as it is
+		if bs[0].First == 1 && bs[0].Device == a.Device() {
+			used++ // first when the snapshot is compared, then when the log is read again
+			a.do(t, look(fmt.Sprint("meanwhile ", used)))
+			if used == 2 {
+				a.sync(t)
+			}
+		}
+		if used < 2 {
+			busy.batches = meanwhile
+		}
+		return bs
+	}
+	busy.batches = meanwhile
+	require.ErrorIs(t, a.CheckSnapshot(ctx), replica.ErrSnapshot)
+	require.Equal(t, 2, used)
+	require.NotEqual(t, wrong, a.digest(t))
+	require.Len(t, notes(a), before+2)
+	a.sync(t)
+	requireSame(t, s, a)
+	require.NoError(t, a.CheckSnapshot(ctx))
+}
+
 // TestADamagedOldLogIsTold: the phone goes on with what it opened from, which may be all
 // that it has.
 func TestADamagedOldLogIsTold(t *testing.T) {

@@ -35,6 +35,7 @@ type Options struct {
 type Replica struct {
 	vault    Vault
 	opts     Options
+	piece    int      // bytes of a log that are read at a time
 	identity Identity // its seed is that of the key it began with
 	clock    *hlc.Clock
 
@@ -77,7 +78,7 @@ func Open(ctx context.Context, v Vault, o Options) (*Replica, error) {
 
 func newReplica(v Vault, o Options, id Identity) *Replica {
 	key := ed25519.NewKeyFromSeed(id.Seed)
-	r := &Replica{vault: v, opts: o, identity: id, key: key, clock: hlc.NewClock(o.Wall)}
+	r := &Replica{vault: v, opts: o, identity: id, key: key, clock: hlc.NewClock(o.Wall), piece: loadBytes}
 	r.device = model.DeviceIDOf(r.public())
 	r.restart()
 	return r
@@ -107,6 +108,11 @@ func (r *Replica) load(ctx context.Context) error {
 			return err
 		}
 	}
+	return r.loadRest(ctx)
+}
+
+// loadRest takes up what is in the vault beside the signed logs.
+func (r *Replica) loadRest(ctx context.Context) error {
 	r.sealed = r.state.Tail(r.device).Head()
 	if err := r.loadPending(ctx); err != nil {
 		return err
@@ -137,7 +143,7 @@ func (r *Replica) loadSnapshot(ctx context.Context, log map[model.DeviceID]oplog
 	return true
 }
 
-// loadBytes is how much of a log is read at a time.
+// loadBytes is how much of a log is read at a time when a phone opens.
 const loadBytes = 4 << 20
 
 // preparing is how batches of the vault are checked.
@@ -187,7 +193,7 @@ func (r *Replica) loadLogs(ctx context.Context, heads map[model.DeviceID]oplog.H
 func (r *Replica) loadLog(ctx context.Context, d model.DeviceID, last uint64, check preparing) (bool, error) {
 	moved := false
 	for at := r.state.Tail(d).Head().Seq; at < last; at = r.state.Tail(d).Head().Seq {
-		batches, err := r.vault.Read(ctx, d, at, loadBytes)
+		batches, err := r.vault.Read(ctx, d, at, r.piece)
 		if err != nil {
 			return moved, err
 		}
