@@ -13,7 +13,6 @@ require (
 	github.com/piglig/go-qr v1.1.0
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/image v0.47.0
-	maragu.dev/gomponents v1.2.0
 	pgregory.net/rapid v1.3.0
 )
 
