@@ -124,6 +124,13 @@ func TestARemovalShowsWhatItHadNotSeen(t *testing.T) {
 		meet(t, h, b, a)
 		require.Empty(t, whole(t, h).Removals())
 	})
+	t.Run("changed by who removed it", func(t *testing.T) {
+		h, a, b := begin(t)
+		remove(t, a)
+		rename(t, a)
+		meet(t, h, a, b)
+		require.Empty(t, whole(t, h).Removals())
+	})
 	t.Run("looked at by somebody who did not know", func(t *testing.T) {
 		h, a, b := begin(t)
 		look := func(p *mergetest.Pen) model.FactID {
