@@ -47,6 +47,7 @@ func TestTwoPeopleNameAPlantAtOnce(t *testing.T) {
 	ben.sync()
 	ada.sync()
 	for _, p := range []*phone{ada, ben} {
+		require.Contains(t, p.open(screens.RoutePlants), p.App.t.Conflict.Row)
 		page := p.open(screens.PlantRoute(fern))
 		for _, words := range []string{"Fern by the door", "Fern in the bath", "Ada, ", "Ben, ", p.App.t.Conflict.Take} {
 			require.Contains(t, page, words)
@@ -61,6 +62,7 @@ func TestTwoPeopleNameAPlantAtOnce(t *testing.T) {
 	ada.sync()
 	ben.sync()
 	require.NotContains(t, ben.open(screens.PlantRoute(fern)), `data-do="`+screens.ActChoose)
+	require.NotContains(t, ben.open(screens.RoutePlants), ben.App.t.Conflict.Row)
 	require.Equal(t, ada.digest(), ben.digest())
 }
 

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/google/uuid"
+
 	"leafturn/client-sdk/screens"
 	"leafturn/client-sdk/screens/texts"
 	"leafturn/model"
@@ -39,7 +41,22 @@ func (a *App) plantsView(query string) screens.PlantsView {
 			}
 		}
 	})
+	a.markConflicts(v.Groups)
 	return v
+}
+
+// markConflicts says on which plants' pages there is something to settle. Nobody would
+// come upon it otherwise.
+func (a *App) markConflicts(groups []screens.PlantGroup) {
+	for _, group := range groups {
+		for i := range group.Plants {
+			row := &group.Plants[i]
+			id, err := uuid.Parse(row.ID)
+			if err == nil && len(a.house.Conflicts(model.Ref{Kind: model.KindPlant, ID: id})) > 0 {
+				row.Note = a.t.Common.Dotted(a.t.Conflict.Row, row.Note)
+			}
+		}
+	}
 }
 
 // groups are the living plants by place, those that a query fits.

@@ -3,7 +3,7 @@ package texts
 // Conflict is about what people wrote without knowing of each other.
 type Conflict struct {
 	Title                   func(field string) string
-	Lead, NotYours          string
+	Lead, NotYours, Row     string
 	Counts, Keep, Take      string
 	By                      func(member, day, clock string) string
 	Chosen                  string
@@ -20,7 +20,7 @@ type Conflict struct {
 func enConflict(c *Catalogue) {
 	c.Conflict = Conflict{
 		Title: func(field string) string { return "Two people changed this: " + field },
-		Lead:  "Neither knew of the other. Nothing is lost.", NotYours: "A keeper or a helper can settle it.",
+		Lead:  "Neither knew of the other. Nothing is lost.", NotYours: "A keeper or a helper can settle it.", Row: "Two people changed it at once",
 		Counts: "Counts now, because it is the later one", Keep: "Keep it", Take: "Take this",
 		By:     func(member, day, clock string) string { return member + ", " + day + ", " + clock },
 		Chosen: "Settled",
