@@ -21,7 +21,7 @@ const heartbeat = ":\n\n"
 
 // listener reads a stream, block by block.
 type listener struct {
-	t   *testing.T
+	t   testing.TB
 	res *http.Response
 	in  *bufio.Reader
 }

@@ -51,9 +51,9 @@ type refusal struct {
 	code   fault.Code
 }
 
-func (r *rig) refuses(cases []refusal) {
+func (r *rig) refuses(t *testing.T, cases []refusal) {
 	for _, c := range cases {
-		r.t.Run(c.name, func(t *testing.T) {
+		t.Run(c.name, func(t *testing.T) {
 			before := r.stored()
 			status, header, body := r.post(c.call)
 			require.Equal(t, c.status, status, "%s", body)
@@ -81,7 +81,7 @@ func TestRequestsThatAreRefused(t *testing.T) {
 	require.NoError(t, err)
 	stranger := r.tokenFrom(auth.New(newPhone(9).key, household.New(r.db, r.clock.now), r.clock.now), a)
 
-	r.refuses([]refusal{
+	r.refuses(t, []refusal{
 		{"no token", call{path: path, body: look}, 401, "token_missing"},
 		{"a token of another server", call{path: path, token: stranger, body: look}, 401, "token_invalid"},
 		{"a token of another household", call{path: path, token: r.token(other), body: look}, 404, "household_unknown"},
@@ -97,10 +97,10 @@ func TestRequestsThatAreRefused(t *testing.T) {
 		{"a message above the limit", call{path: path, token: token, body: make([]byte, wire.MaxMessageBytes+1)}, 413, "batch_too_big"},
 	})
 	r.gate.set(fault.New("storage_full", "The disk of this server is full."))
-	r.refuses([]refusal{{"a full disk", call{path: path, token: token, body: look}, 507, "storage_full"}})
+	r.refuses(t, []refusal{{"a full disk", call{path: path, token: token, body: look}, 507, "storage_full"}})
 	r.gate.set(nil)
 	r.clock.advance(auth.TokenLife)
-	r.refuses([]refusal{{"an expired token", call{path: path, token: token, body: look}, 401, "token_expired"}})
+	r.refuses(t, []refusal{{"an expired token", call{path: path, token: token, body: look}, 401, "token_expired"}})
 	require.Empty(t, r.sync(a), "and the phone's entry still gets through")
 	require.Equal(t, a.Digest(t), r.digest(a))
 }
@@ -129,7 +129,7 @@ func TestFoundingsAndJoinsThatAreRefused(t *testing.T) {
 	damaged := altered(broken.Introduction().Batches[0], func(x *oplog.Batch) { x.Sig[5] ^= 1 })
 	stamped := phonetest.Found(t, 8, func() time.Time { return epoch.AddDate(3, 0, 0) })
 
-	r.refuses([]refusal{
+	r.refuses(t, []refusal{
 		{"a used invitation", join(used), 410, "invitation_used"},
 		{"an expired invitation", join(late), 410, "invitation_expired"},
 		{"an unknown invitation", join(unknown), 403, "invitation_invalid"},

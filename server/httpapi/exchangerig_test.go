@@ -32,7 +32,7 @@ import (
 
 // rig is a server with a store, reached over the network.
 type rig struct {
-	t     *testing.T
+	t     testing.TB
 	url   string
 	setup *auth.Setup
 	auth  *auth.Service
@@ -109,7 +109,7 @@ func (d *doorman) DeviceKey(ctx context.Context, h model.HouseholdID, device mod
 	return d.Service.DeviceKey(ctx, h, device)
 }
 
-func newRig(t *testing.T, change ...func(*httpapi.Config)) *rig {
+func newRig(t testing.TB, change ...func(*httpapi.Config)) *rig {
 	r := &rig{t: t, clock: newMovable(), gate: &switchable{make(chan error, 1)}, ticks: make(chan time.Time)}
 	r.gate.full <- nil
 	quiet := slog.New(slog.DiscardHandler)

@@ -104,7 +104,7 @@ type full struct{}
 
 func (full) Check() error { return fault.New("storage_full", "No room.") }
 
-func bundle(t *testing.T) *webapp.Bundle {
+func bundle(t testing.TB) *webapp.Bundle {
 	t.Helper()
 	shell := fstest.MapFS{}
 	for _, name := range []string{"app.js", "worker.js", "sw.js", "app.css", "manifest.webmanifest"} {
