@@ -6,6 +6,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"net/http"
 	"path/filepath"
 	"testing"
 	"time"
@@ -57,6 +58,9 @@ func (w *world) serve(t *testing.T) {
 		require.NoError(t, <-served)
 	})
 	w.origin = "http://" + ln.Addr().String()
+	well, err := http.Get(w.origin + "/healthz") // before it answers, it cannot be told to stop
+	require.NoError(t, err)
+	require.NoError(t, well.Body.Close())
 	w.setup, _ = setup.Issue(time.Hour)
 }
 
