@@ -189,7 +189,7 @@ func (p *Peer) Take(ctx context.Context, r Replica, m *wire.Message) error {
 	if err != nil {
 		return err
 	}
-	if !oplog.VectorOf(before).Covers(oplog.VectorOf(r.Heads())) {
+	if len(p.declined) > 0 && !oplog.VectorOf(before).Covers(oplog.VectorOf(r.Heads())) {
 		p.declined.retry()
 	}
 	for _, x := range refused {
