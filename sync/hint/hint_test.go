@@ -31,6 +31,10 @@ func TestMark(t *testing.T) {
 		{"a log that has grown", func(h map[model.DeviceID]oplog.Head) { h[model.DeviceID{1}] = oplog.Head{Seq: 6, Hash: oplog.Hash{7}} }, false},
 		{"another history of the same length", func(h map[model.DeviceID]oplog.Head) { h[model.DeviceID{1}] = oplog.Head{Seq: 5, Hash: oplog.Hash{9}} }, false},
 		{"a further log", func(h map[model.DeviceID]oplog.Head) { h[model.DeviceID{3}] = oplog.Head{Seq: 1} }, false},
+		{"the log of another device", func(h map[model.DeviceID]oplog.Head) {
+			h[model.DeviceID{3}] = h[model.DeviceID{2}]
+			delete(h, model.DeviceID{2})
+		}, false},
 		{"a lost log", func(h map[model.DeviceID]oplog.Head) { delete(h, model.DeviceID{2}) }, false},
 		{"a log of which nothing is known", func(h map[model.DeviceID]oplog.Head) { h[model.DeviceID{3}] = oplog.Head{Hash: oplog.Hash{4}} }, true},
 	}
@@ -55,6 +59,7 @@ func TestReader(t *testing.T) {
 		{"an event that is cut off is none", "id: a\ndata: changed\n", nil},
 		{"unknown fields", "event: x\nretry: 5\nfoo\nid:a\ndata:y\n\n", []hint.Mark{"a"}},
 		{"an id with a zero byte", "id: a\ndata: x\n\nid: b\x00\ndata: x\n\n", []hint.Mark{"a", "a"}},
+		{"data that is longer than any line", "id: a\ndata: " + strings.Repeat("x", 2000) + "\n\ndata: x\n\n", []hint.Mark{"a"}},
 		{"a line without end", "id: a\n" + strings.Repeat("data", 1000) + "\n\ndata: x\n\n", []hint.Mark{"a"}},
 	}
 	for _, c := range cases {

@@ -78,7 +78,18 @@ func TestWhatIsNoSegment(t *testing.T) {
 	twin.Batch(t, 1)
 	fork := twin.Batch(t, 3)
 	require.Equal(t, log[1].First, fork.First)
+	longer := logtest.NewPen(p.Household, 7)
+	longer.Batch(t, 1)
+	overlapping := longer.Photos(t, 40)
+	require.Equal(t, log[0].First, overlapping.First)
+	require.Greater(t, overlapping.Last(), log[0].Last())
+	other.Batch(t, 1)
+	other.Batch(t, 1)
+	follows := other.Batch(t, 3)
+	require.Equal(t, log[0].Last()+1, follows.First)
 	big := []*oplog.Batch{p.Batch(t, 3000), p.Batch(t, 3000)}
+	long := []*oplog.Batch{p.Photos(t, 16_000), p.Photos(t, 16_000)}
+	require.LessOrEqual(t, long[0].Count+long[1].Count, oplog.MaxBatchOps)
 	for _, c := range []struct {
 		name string
 		run  []*oplog.Batch
@@ -89,7 +100,9 @@ func TestWhatIsNoSegment(t *testing.T) {
 		{"a gap", []*oplog.Batch{log[0], log[2]}, oplog.ErrGap},
 		{"the wrong order", []*oplog.Batch{log[1], log[0]}, oplog.ErrGap},
 		{"twice the same", []*oplog.Batch{log[0], log[0]}, oplog.ErrGap},
-		{"two logs", []*oplog.Batch{log[0], other.Batch(t, 2)}, oplog.ErrGap},
+		{"two logs", []*oplog.Batch{log[0], follows}, oplog.ErrGap},
+		{"a fork that overlaps", []*oplog.Batch{log[0], overlapping}, oplog.ErrFork},
+		{"more bytes than a batch may hold", long, oplog.ErrTooBig},
 		{"a fork", []*oplog.Batch{log[0], fork}, oplog.ErrFork},
 		{"more than a batch may hold", big, oplog.ErrTooBig},
 	} {
@@ -113,6 +126,17 @@ func TestManySmallBatchesArePassedOnTogether(t *testing.T) {
 	require.NoError(t, err)
 	require.Less(t, len(many), 5)
 	require.Equal(t, opsOf(t, p, append([]*oplog.Batch{begin}, log...)...), opsOf(t, p, many...))
+
+	var photos []*oplog.Batch
+	for range 40 {
+		photos = append(photos, p.Photos(t, 400))
+	}
+	together, err := oplog.Segments(photos)
+	require.NoError(t, err)
+	require.Greater(t, len(together), 2)
+	for _, s := range together {
+		require.LessOrEqual(t, len(s.Ops), oplog.MaxBatchBytes/4, "a page of an exchange holds it")
+	}
 
 	log[20] = log[21]
 	_, err = oplog.Segments(log)
