@@ -183,11 +183,34 @@ func (h *harness) launch(t *testing.T, profile string, files []*os.File, args ..
 	return b
 }
 
-// kill ends all processes of the browser without warning.
+// kill ends all processes of the browser without warning. On a busy machine its helpers
+// may take a moment to end, and as long as one of them holds the profile's database, no
+// other browser can open it.
 func (b *browserRun) kill(t *testing.T) {
-	require.NoError(t, syscall.Kill(-b.cmd.Process.Pid, syscall.SIGKILL))
+	group := b.cmd.Process.Pid
+	require.NoError(t, syscall.Kill(-group, syscall.SIGKILL))
 	<-b.exited
 	_ = b.log.Close() // only ever read by name
+	for end := time.Now().Add(longest); alive(group); {
+		require.True(t, time.Now().Before(end), "a killed browser does not end")
+	}
+}
+
+// alive reports whether a process of a group still runs, by what Linux says of each
+// process (proc(5)): its name in brackets, its state, its parent and its group.
+func alive(group int) bool {
+	files, _ := filepath.Glob("/proc/[0-9]*/stat")
+	for _, name := range files {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			continue // it has ended meanwhile
+		}
+		fields := strings.Fields(string(data[strings.LastIndexByte(string(data), ')')+1:]))
+		if len(fields) > 2 && fields[2] == strconv.Itoa(group) && fields[0] != "Z" && fields[0] != "X" {
+			return true
+		}
+	}
+	return false
 }
 
 // run runs tests to their end and gives what they printed.
