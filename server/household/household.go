@@ -25,6 +25,7 @@ import (
 	"crypto/ed25519"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"leafturn/model"
@@ -54,7 +55,16 @@ type Service struct {
 	// is renewed at most once, whatever phones say.
 	renewing sync.Mutex
 	renewed  bool // guarded by renewing
+
+	exchanges atomic.Int64 // in progress
 }
+
+// manyExchanges are more than a server has in progress unless a great many phones come
+// at once, as after an outage.
+const manyExchanges = 32
+
+// Busy reports whether so many phones exchange now that whatever can wait should.
+func (s *Service) Busy() bool { return s.exchanges.Load() > manyExchanges }
 
 // New makes the service over a store.
 func New(s store.Store, now func() time.Time) *Service {
@@ -68,6 +78,8 @@ func (s *Service) Exchange(ctx context.Context, h model.HouseholdID, d model.Dev
 	if m.Household != h {
 		return nil, oplog.ErrHousehold
 	}
+	s.exchanges.Add(1)
+	defer s.exchanges.Add(-1)
 	r := s.rooms.enter(h)
 	defer s.rooms.leave(r)
 	if _, _, err := memberIn(ctx, r, d); err != nil {

@@ -61,6 +61,7 @@ func Pulse() (<-chan time.Time, func()) {
 // hangs up.
 type Events struct {
 	service *household.Service
+	busy    func() bool // the service's Busy
 	now     func() time.Time
 	pulse   Ticker
 	log     *slog.Logger
@@ -72,7 +73,7 @@ type Events struct {
 // NewEvents makes the streams of a service. Close ends them.
 func NewEvents(service *household.Service, now func() time.Time, pulse Ticker, log *slog.Logger) *Events {
 	ctx, cancel := context.WithCancel(context.Background())
-	return &Events{service: service, now: now, pulse: pulse, log: log, ctx: ctx, cancel: cancel, seats: seats{of: map[model.DeviceID]int{}}}
+	return &Events{service: service, busy: service.Busy, now: now, pulse: pulse, log: log, ctx: ctx, cancel: cancel, seats: seats{of: map[model.DeviceID]int{}}}
 }
 
 // Member mounts the stream of a household.
@@ -190,7 +191,10 @@ func (s *stream) serve(conn net.Conn) {
 	<-gone
 }
 
-// run sends hints. It watches before it first looks, so that it misses nothing.
+// run sends hints. It watches before it first looks, so that it misses nothing. A change
+// is told at once, but on a busy server at the next pulse: phones that are here and want
+// the latest would else take the time of those that come back after an outage, which are
+// ten to a household and each change it.
 func (s *stream) run(gone <-chan struct{}) {
 	watch := s.service.Watch(s.grant.Household)
 	defer watch.End()
@@ -199,14 +203,17 @@ func (s *stream) run(gone <-chan struct{}) {
 	if !s.tell() {
 		return
 	}
-	for beat := 0; ; {
+	for beat, late := 0, false; ; {
 		alive := true
 		select {
 		case <-watch.Changed():
-			alive = s.tell()
+			if late = s.busy(); !late {
+				alive = s.tell()
+			}
 		case <-ticks:
 			beat++
-			alive = s.beat(beat)
+			alive = s.beat(beat) && (!late || s.tell())
+			late = false
 		case <-gone:
 			return
 		case <-s.ctx.Done():

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 
 	"leafturn/server/auth"
 	"leafturn/server/household/phonetest"
+	"leafturn/server/httpapi"
 	"leafturn/sync/hint"
 	"leafturn/sync/memlog"
 )
@@ -122,6 +124,32 @@ func TestStreamGoesOnWhereThePhoneIs(t *testing.T) {
 	require.Equal(t, event(a), l.block())
 	require.Equal(t, event(a), r.listen(a, before).block(), "something happened in between")
 	require.Equal(t, event(a), r.listen(a, "nonsense").block())
+}
+
+// On a busy server changes are told together at the next pulse.
+func TestStreamOfABusyServer(t *testing.T) {
+	r := newRig(t)
+	a := r.founded(1)
+	var busy atomic.Bool
+	asked := make(chan struct{}, 100)
+	httpapi.SetBusy(r.events, func() bool {
+		asked <- struct{}{}
+		return busy.Load()
+	})
+	l := r.listen(a, "")
+	require.Equal(t, event(a), l.block())
+	busy.Store(true)
+	for i := range byte(3) {
+		a.Look(t, 1+i)
+		r.sync(a)
+		<-asked // so the stream has decided about this one
+	}
+	r.ticks <- epoch
+	require.Equal(t, event(a), l.block(), "the three are one")
+	busy.Store(false)
+	a.Look(t, 9)
+	r.sync(a)
+	require.Equal(t, event(a), l.block(), "and at once, when the rush is over")
 }
 
 func TestStreamIsOfOneHousehold(t *testing.T) {
