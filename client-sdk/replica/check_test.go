@@ -99,6 +99,7 @@ func TestAnAlteredSnapshotIsMadeAnew(t *testing.T) {
 			kept, err := a.vault.Snapshot(ctx)
 			require.NoError(t, err)
 			require.NotEqual(t, altered, kept)
+			require.Empty(t, kept, "only what is signed is put away")
 			require.NoError(t, a.CheckSnapshot(ctx), "the log was read from its beginning")
 
 			a.do(t, look("afterwards"))
@@ -220,4 +221,18 @@ func TestADamagedOldLogIsTold(t *testing.T) {
 	kept, err := a.vault.Snapshot(ctx)
 	require.NoError(t, err)
 	require.NotEmpty(t, kept)
+}
+
+// TestALogThatEndsTooEarlyIsNotSound: what the vault has lost was not compared.
+func TestALogThatEndsTooEarlyIsNotSound(t *testing.T) {
+	_, a := withSnapshot(t)
+	want := a.digest(t)
+	broken := &brokenVault{Vault: a.vault}
+	a.vault = broken
+	a.reopen(t)
+	broken.batches = func([]*oplog.Batch) []*oplog.Batch { return nil }
+	require.ErrorIs(t, a.CheckSnapshot(ctx), replica.ErrOldLog)
+	require.Equal(t, want, a.digest(t))
+	broken.batches = nil
+	require.NoError(t, a.CheckSnapshot(ctx), "it is compared another time")
 }

@@ -2,6 +2,7 @@ package replica_test
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -85,4 +86,25 @@ func TestSegmentsOfSomebodyElsesLog(t *testing.T) {
 	requireSame(t, s, a, b)
 	b.sync(t)
 	require.Len(t, segmented.put, 7)
+}
+
+// Long notes pack well: a segment is bounded by what it unpacks to.
+func TestSegmentsOfLongNotes(t *testing.T) {
+	s, _, a, b := pair(t)
+	segmented := &segmentVault{Vault: a.vault}
+	a.vault = segmented
+	a.reopen(t)
+	note := strings.Repeat("The same words as every week. ", 120)
+	for _, looks := range []int{200, 200, 200, 200, 200, 200, 700} { // the last are too many for one batch
+		for range looks {
+			a.do(t, look(note))
+		}
+		a.sync(t)
+	}
+	require.NotEmpty(t, segmented.put)
+	for _, x := range segmented.put {
+		require.LessOrEqual(t, len(x.Ops), oplog.MaxBatchBytes)
+	}
+	b.sync(t)
+	requireSame(t, s, a, b)
 }
