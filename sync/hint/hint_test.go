@@ -2,7 +2,11 @@ package hint_test
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
 	"maps"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -45,6 +49,17 @@ func TestMark(t *testing.T) {
 			require.Equal(t, c.same, hint.Of(h) == mark)
 		})
 	}
+}
+
+// A mark is what FORMAT.md says that it is.
+func TestMarkByTheWrittenRule(t *testing.T) {
+	said, all := []byte("leafturn mark v1\n"), heads()
+	for _, d := range []model.DeviceID{{1}, {2}} {
+		hash := all[d].Hash
+		said = slices.Concat(said, d[:], binary.BigEndian.AppendUint64(nil, all[d].Seq), hash[:])
+	}
+	sum := sha256.Sum256(said)
+	require.Equal(t, hex.EncodeToString(sum[:16]), string(hint.Of(all)))
 }
 
 func TestReader(t *testing.T) {
