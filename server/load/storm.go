@@ -37,6 +37,7 @@ type house struct {
 	done  bool                 // guarded by mu; all of them are the same
 	came  map[*phone]bool      // guarded by mu
 	first []time.Duration      // guarded by mu; of each phone, from its first try to its first sync
+	ins   []time.Duration      // guarded by mu; of each phone, the part of it until it was signed in
 }
 
 // requestLines bounds the connections that carry requests.
@@ -111,9 +112,9 @@ func (c *crowd) comeBack(ctx context.Context) error {
 }
 
 func (c *crowd) tell(all time.Duration) {
-	var first []time.Duration
+	var first, ins []time.Duration
 	for _, h := range c.homes {
-		first = append(first, h.first...)
+		first, ins = append(first, h.first...), append(ins, h.ins...)
 	}
 	t := c.trial
 	t.figure("storm-phones", float64(len(first)), "phones")
@@ -121,6 +122,7 @@ func (c *crowd) tell(all time.Duration) {
 	t.figure("storm-all-in-sync-s", all.Seconds(), "s")
 	t.figure("storm-p50-ms", milliseconds(percentile(first, 50)), "ms")
 	t.figure("storm-p99-ms", milliseconds(percentile(first, 99)), "ms")
+	t.figure("storm-sign-in-p99-ms", milliseconds(percentile(ins, 99)), "ms")
 	t.figure("storm-syncs", float64(c.syncs.Load()), "syncs")
 	t.figure("storm-tries-in-vain", float64(c.vain.Load()), "tries")
 	t.figure("storm-refused-for-good", float64(len(c.homes)*perHousehold-len(first)), "phones")
@@ -164,6 +166,7 @@ func (h *house) come(p *phone, began time.Time) error {
 			return err
 		}
 	}
+	in := time.Since(began)
 	if err := h.sync(p); err != nil {
 		return err
 	}
@@ -171,7 +174,7 @@ func (h *house) come(p *phone, began time.Time) error {
 	defer h.mu.Unlock()
 	if !h.came[p] {
 		h.came[p] = true
-		h.first = append(h.first, time.Since(began))
+		h.first, h.ins = append(h.first, time.Since(began)), append(h.ins, in)
 	}
 	return nil
 }
