@@ -24,6 +24,12 @@ const (
 	BestQuality  = 11
 )
 
+// coreFlags leave out what only a debugger needs, and do not have small functions
+// copied into the screens and what fills them. Those are much code that runs a little at
+// each tap, and the copies made what phones fetch larger by a fortieth.
+var coreFlags = []string{"-trimpath", "-ldflags=-s -w",
+	"-gcflags=" + modulePath + "/client-sdk/screens/...=-l", "-gcflags=" + modulePath + "/client-sdk/app=-l"}
+
 // Builder builds the core and keeps what it has built.
 type Builder struct {
 	Source  Source
@@ -125,8 +131,8 @@ func (b Builder) compile(ctx context.Context, dir string) error {
 	if err := os.WriteFile(filepath.Join(dir, loaderName), loader, 0o644); err != nil {
 		return buildFault(err, "")
 	}
-	out, err := b.goCommand(ctx, goTool, "build", "-trimpath", "-ldflags", "-s -w",
-		"-o", filepath.Join(dir, wasmName), corePkg).CombinedOutput()
+	args := append([]string{"build", "-o", filepath.Join(dir, wasmName)}, coreFlags...)
+	out, err := b.goCommand(ctx, goTool, append(args, corePkg)...).CombinedOutput()
 	if err != nil {
 		return b.reported(err, out)
 	}

@@ -60,11 +60,11 @@ func isModule(gomod string) bool {
 func (s Source) Dist() string { return filepath.Join(s.root, shellTree, "dist") }
 
 // Key names what the core is built from: every file that can go into it, by path
-// and content, and the Go release. Files that are embedded count like code; tests
+// and content, the Go release and its flags. Files that are embedded count like code; tests
 // do not, so that writing a test does not cost a build.
 func (s Source) Key() (string, error) {
 	h := sha256.New()
-	fmt.Fprintln(h, runtime.Version())
+	fmt.Fprintln(h, runtime.Version(), coreFlags)
 	for _, name := range sourceFiles {
 		if err := s.add(h, name); err != nil {
 			return "", err
