@@ -1,6 +1,7 @@
 package app
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -65,8 +66,9 @@ func TestASignedOffPhoneComesBack(t *testing.T) {
 	ada.do(screens.ActRevoke, "device", ben.house.Device().String())
 	ada.sync()
 	ben.link.out = false
+	require.NotContains(t, ben.open(screens.RouteHousehold), ben.App.t.Members.OutTitle)
 	ben.sync()
-	require.Contains(t, ben.open(screens.RouteHousehold), ben.App.t.Members.OutTitle)
+	require.Contains(t, ben.main(), ben.App.t.Members.OutTitle, "also who looks at the screen meanwhile reads it")
 	require.Equal(t, ben.App.t.Members.OutTitle, ben.page["status"])
 	require.Contains(t, ben.open(screens.RouteRejoin), `data-do="rejoin"`)
 	ben.do(screens.ActRejoin, "link", "nothing")
@@ -85,6 +87,30 @@ func TestASignedOffPhoneComesBack(t *testing.T) {
 	ben.sync()
 	ada.sync()
 	require.Contains(t, ada.open(screens.PlantRoute(fern)), ada.App.t.Story.LookedClean, "what was not sent was carried over")
+}
+
+// What a phone had sent before its signing off was known there is set aside. A keeper
+// reads of it and writes it again; a change of members is for the keeper to make anew.
+func TestEntriesThatDoNotCount(t *testing.T) {
+	ada, ben := pairOf(t, "1")
+	fern := ada.plant("Fern")
+	ada.link.out = true
+	ada.do(screens.ActRevoke, "device", ben.house.Device().String())
+	ben.do(screens.ActNothingFound, "plant", fern)
+	ben.do(screens.ActAppoint, "member", ben.member("Ada"), "role", "2")
+	ben.sync()
+	ada.link.out = false
+	ada.sync()
+	require.NotContains(t, ada.open(screens.PlantRoute(fern)), ada.App.t.Story.LookedClean)
+	require.Contains(t, ada.open(screens.RouteHousehold), ada.App.t.Members.AsideCount(2))
+	page := ada.open(screens.RouteAside)
+	for _, words := range []string{"Fern", "Ben, ", ada.App.t.Members.MemberChange} {
+		require.Contains(t, page, words)
+	}
+	require.Equal(t, 1, strings.Count(page, `data-do="`+screens.ActWriteAgain))
+	ada.do(screens.ActWriteAgain, "fact", ada.value(`data-do="write-again" data-fact="([^"]+)"`))
+	require.Contains(t, ada.open(screens.RouteHousehold), ada.App.t.Members.AsideCount(1))
+	require.Contains(t, ada.open(screens.PlantRoute(fern)), "Ben, ")
 }
 
 func TestHandOverByFile(t *testing.T) {

@@ -288,6 +288,7 @@ func TestARevokedPhoneComesBack(t *testing.T) {
 			aside := a.SetAside()
 			require.Len(t, aside, 1)
 			require.NoError(t, a.WriteAgain(ctx, aside[0].ID))
+			require.Empty(t, a.SetAside(), "it counts now")
 			require.ErrorIs(t, a.WriteAgain(ctx, model.FactID{Device: old, Seq: 99}), oplog.ErrNotAllowed)
 
 			i, _, err := a.Invite(ctx, role, model.MemberID{})
@@ -297,6 +298,10 @@ func TestARevokedPhoneComesBack(t *testing.T) {
 				require.NoError(t, err)
 			}
 			a.sync(t)
+			elsewhere := i
+			elsewhere.Household = model.HouseholdID{7}
+			require.ErrorIs(t, b.Rejoin(ctx, b.server, elsewhere), oplog.ErrInvitation)
+			require.Equal(t, old, b.Device())
 			b.line.fates = []fate{answerLost}
 			require.ErrorIs(t, b.Rejoin(ctx, b.server, i), replica.ErrOffline)
 			b.reopen(t)
