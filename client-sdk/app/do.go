@@ -10,7 +10,7 @@ import (
 func (a *App) Do(ctx context.Context, e Event) Answer {
 	a.derived = derived{}
 	act, ok := actions[e.Do]
-	if !ok || a.house == nil && !beforeSetUp[e.Do] {
+	if !ok || a.house == nil && !beforeSetUp[e.Do] || a.server == nil && withServer[e.Do] {
 		return Answer{}
 	}
 	return act(a, ctx, e)
@@ -19,6 +19,12 @@ func (a *App) Do(ctx context.Context, e Event) Answer {
 // beforeSetUp are the actions that need no household.
 var beforeSetUp = map[string]bool{
 	screens.ActFound: true, screens.ActJoin: true, screens.ActOpenLink: true, screens.ActSample: true,
+}
+
+// withServer are the actions that ask the household's server while one waits. The sample
+// has none.
+var withServer = map[string]bool{
+	screens.ActInvite: true, screens.ActRejoin: true, screens.ActReturn: true,
 }
 
 // actions says what each action of the screens does.

@@ -22,11 +22,11 @@ import (
 // diary is a phone with the sample household, and a clock that only the test moves.
 type diary struct {
 	*App
-	t    *testing.T
+	t    testing.TB
 	wall time.Time
 }
 
-func newDiary(t *testing.T) *diary {
+func newDiary(t testing.TB) *diary {
 	d := &diary{t: t, wall: time.Date(2026, 11, 24, 12, 0, 0, 0, time.UTC)}
 	random := rand.NewChaCha8([32]byte{7})
 	d.App = New(Options{
