@@ -37,9 +37,13 @@ func (w *world) phoneIsSetBack() error {
 		return nil
 	}
 	p := w.somePhone()
-	n := 1 + w.random.IntN(len(p.disk.lasting))
+	return w.setBack(p, 1+w.random.IntN(len(p.disk.lasting)))
+}
+
+func (w *world) setBack(p *phone, n int) error {
 	w.say("%s is set back: %d of %d writes", p.name, n, len(p.disk.lasting))
 	p.kin.torn = true
+	clear(p.told)
 	if err := p.disk.rewind(n); err != nil {
 		return err
 	}
@@ -47,4 +51,29 @@ func (w *world) phoneIsSetBack() error {
 		return err
 	}
 	return w.forget()
+}
+
+// historyIsGivenUp puts a phone back to what it was, and it goes on otherwise. What it had
+// written meanwhile it handed to one other phone: nobody else can bring that back.
+func (w *world) historyIsGivenUp() error {
+	p, q, s := w.somePhone(), w.somePhone(), w.servers[0]
+	if len(w.servers) > 1 || p == q {
+		return nil
+	}
+	w.calm()
+	defer func() { w.fair = false }()
+	n := len(p.disk.lasting)
+	if err := w.writes(p); err != nil {
+		return err
+	}
+	if err := w.hand(p, q); err != nil {
+		return err
+	}
+	if err := w.setBack(p, n); err != nil {
+		return err
+	}
+	if err := w.writes(p); err != nil {
+		return err
+	}
+	return ignore(w.sync(p, s), keptOut...)
 }

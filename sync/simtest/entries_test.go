@@ -7,6 +7,7 @@ import (
 
 	"github.com/fxamacker/cbor/v2"
 
+	"leafturn/client-sdk/replica"
 	"leafturn/model"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
@@ -319,6 +320,9 @@ func (w *world) nothingMadeUp(ops []*oplog.Op) error {
 	for _, k := range w.kins {
 		own[k] = words{}
 		for _, body := range k.tried {
+			if f, ok := body.(*model.Fact); ok {
+				body = replica.Seen(f.Body) // whenever it was
+			}
 			own[k].add(body)
 			if w.torn() {
 				anybody.add(body)
@@ -330,7 +334,7 @@ func (w *world) nothingMadeUp(ops []*oplog.Op) error {
 			continue
 		}
 		for _, s := range saidBy(op.Body) {
-			s.at = 0 // the phone filled it in
+			s.at = 0
 			if !anybody[s] && !own[w.kins[op.ID.Device]][s] {
 				return fmt.Errorf("%v is there and nobody wrote it: %v", op.ID, s)
 			}

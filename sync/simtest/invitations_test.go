@@ -3,6 +3,7 @@ package simtest_test
 import (
 	"fmt"
 
+	"leafturn/client-sdk/replica"
 	"leafturn/model"
 	"leafturn/server/household"
 	"leafturn/sync/oplog"
@@ -84,12 +85,32 @@ func (w *world) comeBack(p *phone) error {
 	}
 	w.say("%s comes back by a new invitation", p.name)
 	p.kin.torn = true
-	err = p.Rejoin(ctx, p.server(w.servers[0]), i)
-	w.kins[p.Device()] = p.kin
-	for range 2 { // it writes what it brings, and sends it, before a copy of it comes back
-		if err == nil {
-			err = ignore(w.sync(p, w.servers[0]), keptOut...)
+	ahead := w.random.IntN(2) == 0
+	if ahead {
+		w.say("  with a clock an hour ahead, which is set right meanwhile")
+		p.skew += hour
+		if err := p.do(replica.Seen(&model.Inspection{Plant: plants[0], Note: "early"})); err != nil {
+			return err
 		}
 	}
-	return err
+	if err := p.Rejoin(ctx, p.server(w.servers[0]), i); err != nil {
+		return err
+	}
+	w.kins[p.Device()] = p.kin
+	if ahead {
+		p.skew -= hour
+		if err := p.boot(); err != nil {
+			return err
+		}
+	}
+	// It writes what it brings, and goes on, and sends it before a copy of it comes back.
+	for range 2 {
+		if err := ignore(w.sync(p, w.servers[0]), keptOut...); err != nil {
+			return err
+		}
+		if err := p.do(replica.Seen(&model.Inspection{Plant: plants[0], Note: "back again"})); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -2,7 +2,6 @@ package simtest_test
 
 import (
 	"bytes"
-	"cmp"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/binary"
@@ -40,14 +39,16 @@ func (w *world) check() error {
 		aside[id] = true
 	}
 	counting := slices.DeleteFunc(slices.Clone(ops), func(op *oplog.Op) bool { return aside[op.ID] })
+	facts := factsOf(counting, repeats)
 	for _, law := range []func() error{
 		func() error { return w.allTheSame(st) },
 		func() error { return w.nothingLost(ops) },
 		func() error { return w.nothingMadeUp(ops) },
 		func() error { return w.nothingDoubled(counting) },
+		func() error { return w.whatCounts(facts, repeats) },
 		func() error { return onlyWhoMay(st, ops) },
 		func() error { return w.lastWriteWins(counting) },
-		func() error { return w.tasksFollow(st, counting, repeats) },
+		func() error { return w.tasksFollow(st, facts) },
 	} {
 		if err := law(); err != nil {
 			return err
@@ -184,24 +185,12 @@ func (w *world) lastWriteWins(ops []*oplog.Op) error {
 
 // tasksFollow: all phones show the same tasks, and these are those that follow from
 // the facts.
-func (w *world) tasksFollow(st *merge.State, ops []*oplog.Op, repeats map[model.FactID]model.FactID) error {
+func (w *world) tasksFollow(st *merge.State, facts map[model.FactID]*model.Fact) error {
 	want := agenda.Derive(st.Book(), model.Instant(w.now), time.UTC)
 	for _, p := range w.phones {
 		if got := p.agenda(); !reflect.DeepEqual(want, got) {
 			return fmt.Errorf("%s shows other tasks", p.name)
 		}
-	}
-	facts := map[model.FactID]*model.Fact{}
-	for _, op := range ops {
-		f, ok := op.Body.(*model.Fact)
-		if !ok {
-			continue
-		}
-		if x, ok := f.Body.(*model.Withdrawn); ok { // a repeat is taken back by taking back what it repeats
-			first := cmp.Or(repeats[x.Fact], x.Fact)
-			f = &model.Fact{ID: f.ID, Stamp: f.Stamp, Body: &model.Withdrawn{Fact: first}}
-		}
-		facts[op.ID] = f
 	}
 	done := map[model.TaskKey]int{}
 	for id, f := range facts {
@@ -242,17 +231,6 @@ func completes(b model.Body) model.TaskKey {
 		return x.Completes
 	}
 	return model.TaskKey{}
-}
-
-// stands reports whether nobody took a fact back later, or only by what was itself
-// taken back.
-func stands(facts map[model.FactID]*model.Fact, id model.FactID) bool {
-	for by, f := range facts {
-		if x, ok := f.Body.(*model.Withdrawn); ok && x.Fact == id && (facts[id] == nil || model.CompareFacts(facts[id], f) < 0) && stands(facts, by) {
-			return false
-		}
-	}
-	return true
 }
 
 // lastDone is the number of the last round of a place that was done.

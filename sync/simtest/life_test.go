@@ -19,8 +19,9 @@ import (
 
 // The moves.
 
-func (w *world) someWrite() error {
-	p := w.somePhone()
+func (w *world) someWrite() error { return w.writes(w.somePhone()) }
+
+func (w *world) writes(p *phone) error {
 	body, words := w.body(p)
 	w.say("%s writes %s", p.name, words)
 	return p.do(body)
@@ -221,8 +222,11 @@ func (w *world) rightsChange() error {
 	var body any
 	switch role := pick(w.random, []model.Role{model.Keeper, model.Helper, model.Guest}); w.random.IntN(4) {
 	case 0:
-		w.say("%s revokes %s", p.name, q.name)
-		body = &oplog.Revoke{Device: q.Device(), Last: p.Vector()[q.Device()]}
+		revoke, err := w.revoke(p, q)
+		if err != nil {
+			return err
+		}
+		body = revoke
 	case 1:
 		w.say("%s removes the member of %s", p.name, q.name)
 		body = &oplog.Remove{Member: q.Member(), Seen: w.seenBy(p, q.Member())}
@@ -232,6 +236,30 @@ func (w *world) rightsChange() error {
 	}
 	w.touched[q.Member()] = true
 	return p.do(body)
+}
+
+// revoke signs off a phone, under the name that it has or one that it had. The app names
+// the phones to stay that took its place since, as far as it knows them; an older one did
+// not.
+func (w *world) revoke(p, q *phone) (*oplog.Revoke, error) {
+	st, err := p.state(func(n int) int { return n })
+	if err != nil {
+		return nil, err
+	}
+	names := slices.DeleteFunc(st.Devices(), func(d model.DeviceID) bool {
+		return w.kins[d] != q.kin || st.Member(d) == w.phones[0].Member()
+	})
+	d := q.Device()
+	if len(names) > 0 {
+		d = pick(w.random, names)
+	}
+	w.touched[st.Member(d)] = true
+	w.say("%s revokes %s as %v", p.name, q.name, d)
+	body := &oplog.Revoke{Device: d, Last: p.Vector()[d]}
+	if w.random.IntN(2) == 0 {
+		body.Stay = st.Successors(d)
+	}
+	return body, nil
 }
 
 // seenBy is how far a phone knows the logs of a member's devices.
@@ -266,7 +294,10 @@ func (w *world) phoneIsReinstalled() error {
 // had promised since then, it cannot keep.
 func (w *world) serverIsRestored() error {
 	s := w.someServer()
-	n := w.random.IntN(len(s.disk.lasting) + 1)
+	return w.restore(s, w.random.IntN(len(s.disk.lasting)+1))
+}
+
+func (w *world) restore(s *server, n int) error {
 	w.say("%s is restored from a backup: %d of %d writes", s.name, n, len(s.disk.lasting))
 	if err := s.disk.rewind(n); err != nil {
 		return err

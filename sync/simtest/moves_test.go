@@ -31,6 +31,8 @@ const (
 	copying
 	settingBack
 	sharing
+	partingWays
+	repeating
 )
 
 // moves says what each kind does and how often it comes, out of 100 or so.
@@ -60,6 +62,8 @@ var moves = map[kind]struct {
 	copying:        {2, (*world).phoneIsCopied},
 	settingBack:    {2, (*world).phoneIsSetBack},
 	sharing:        {1, (*world).twoTakeOneInvitation},
+	partingWays:    {2, (*world).historyIsGivenUp},
+	repeating:      {2, (*world).isSaidAgain},
 }
 
 // move is one thing that happens. All that is left to chance in it comes from its

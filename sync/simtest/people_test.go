@@ -63,6 +63,28 @@ func (w *world) body(p *phone) (body any, words string) {
 	return replica.Seen(&model.Inspection{Plant: plant, Note: text}), "the look " + text
 }
 
+// isSaidAgain lets somebody write what is there already, as phones do that do not know it
+// yet; and perhaps take it back, which takes back both.
+func (w *world) isSaidAgain() error {
+	p := w.somePhone()
+	id := w.someFact(p)
+	var f *model.Fact
+	p.Read(func(b *model.Book) { f, _ = b.Fact(id) })
+	if f == nil || f.ID.Device == p.Device() {
+		return nil
+	}
+	if _, back := f.Body.(*model.Withdrawn); back {
+		return nil
+	}
+	w.say("%s says again %v", p.name, f.ID)
+	bodies := []any{&model.Fact{At: f.At, By: f.By, Body: f.Body}}
+	if w.random.IntN(2) == 0 {
+		again := model.FactID{Device: p.Device(), Seq: p.Vector()[p.Device()] + 1}
+		bodies = append(bodies, replica.Seen(&model.Withdrawn{Fact: again}))
+	}
+	return p.do(bodies...)
+}
+
 // someFact is a fact that the phone knows.
 func (w *world) someFact(p *phone) model.FactID {
 	id := model.FactID{Device: p.Device(), Seq: 1}

@@ -27,13 +27,14 @@ type phone struct {
 	opts  replica.Options
 	lines map[*server]*replica.Server
 	cut   map[*server]int64 // until when a server cannot be reached
+	told  map[*server]*told
 	kin   *kin
 	out   fault.Code // why the last sync failed, empty if it did not
 }
 
 func (w *world) newPhone(name string) *phone {
 	random := rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s", w.seed, name)))
-	p := &phone{name: name, w: w, skew: w.between(-2*day, 2*day), cut: map[*server]int64{}, kin: &kin{}}
+	p := &phone{name: name, w: w, skew: w.between(-2*day, 2*day), cut: map[*server]int64{}, told: map[*server]*told{}, kin: &kin{}}
 	p.disk = newDisk(func() replica.Vault { return memvault.New() })
 	p.disk.lying = w.opt.lying
 	p.opts = replica.Options{Wall: func() int64 { return w.now + p.skew }, Random: random, NewID: func() uuid.UUID {

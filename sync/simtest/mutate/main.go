@@ -1,7 +1,8 @@
 // Command mutate proves that the simulation finds faults: it plants one at a time in
 // a copy of the module, lives through seeds until one fails, and tells after how
-// many. A fault that no seed finds, or whose place is no longer there, fails the
-// command. With -write it writes what it found to MUTATIONS.md.
+// many. For a few faults it runs another test, which must fail. A fault that is not found,
+// or whose place is no longer there, fails the command. With -write it writes what it
+// found to MUTATIONS.md.
 //
 //	go run ./sync/simtest/mutate
 package main
@@ -14,6 +15,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -40,30 +42,48 @@ func run() error {
 	if err := copyModule(dir); err != nil {
 		return err
 	}
-	var lines []string
 	var survived []string
+	bySeeds, byTests := &strings.Builder{}, &strings.Builder{}
 	for _, f := range faults {
-		if !strings.Contains(f.name, *only) {
-			continue
-		}
-		c, err := f.hunt(dir)
+		c, err := f.hunt(dir, "sync/simtest", "-test.run", "TestSeeds", "-test.timeout", "20m", "-seeds", fmt.Sprint(*seeds))
 		if err != nil {
 			return fmt.Errorf("%s: %w", f.name, err)
 		}
-		if c.seed == "" {
-			survived = append(survived, f.name)
-			c.law = "not found"
+		if c == nil {
+			continue
 		}
-		lines = append(lines, fmt.Sprintf("| `%s` | %s | %s | %s |", f.file, f.name, c.seed, c.law))
-		fmt.Println(lines[len(lines)-1])
+		if c.seed == 0 {
+			survived = append(survived, f.name)
+		}
+		f.tell(bySeeds, fmt.Sprintf("%d | %s", c.seed, c.law))
+	}
+	for _, o := range others {
+		c, err := o.hunt(dir, o.folder, "-test.run", "^"+o.test+"$")
+		if err != nil {
+			return fmt.Errorf("%s: %w", o.name, err)
+		}
+		if c == nil {
+			continue
+		}
+		if !c.failed {
+			survived = append(survived, o.name)
+		}
+		o.tell(byTests, fmt.Sprintf("`%s` of `%s`", o.test, o.folder))
 	}
 	if len(survived) > 0 {
-		return fmt.Errorf("not found in %d seeds: %s", *seeds, strings.Join(survived, "; "))
+		return fmt.Errorf("not found, within %d seeds or by their tests: %s", *seeds, strings.Join(survived, "; "))
 	}
 	if *write {
-		return os.WriteFile(filepath.Join("sync", "simtest", "MUTATIONS.md"), []byte(page+strings.Join(lines, "\n")+"\n"), 0o644)
+		return os.WriteFile(filepath.Join("sync", "simtest", "MUTATIONS.md"), []byte(page+bySeeds.String()+pageOfTests+byTests.String()), 0o644)
 	}
 	return nil
+}
+
+// tell writes a line of a table, and prints it.
+func (f fault) tell(table *strings.Builder, how string) {
+	line := fmt.Sprintf("| `%s` | %s | %s |\n", f.file, f.name, how)
+	table.WriteString(line)
+	fmt.Print(line)
 }
 
 const page = `# Faults that the simulation finds
@@ -74,6 +94,16 @@ that it cannot be planted. The faults themselves are in ` + "`mutate/faults.go`"
 
 | place | fault | failing seed | what the simulation said |
 |---|---|---|---|
+`
+
+const pageOfTests = `
+## Found by other tests
+
+These need so much at once that the simulation would hardly ever come to them, or are no trouble between phones and servers. ` + "`.ci/mutations`" + ` plants them too, and
+fails if the test does not.
+
+| place | fault | test that fails |
+|---|---|---|
 `
 
 // copyModule copies what git knows of the module, as it stands.
@@ -102,44 +132,63 @@ func copyModule(dir string) error {
 }
 
 // catch is how a fault was found.
-type catch struct{ seed, law string }
+type catch struct {
+	failed bool
+	seed   int // the first that fails
+	law    string
+}
 
 var failed = regexp.MustCompile(`seed (\d+): (?:(?:move \d+|heal|begin): )?(.*)`)
 
-// hunt plants a fault, lives through seeds and takes the fault out again.
-func (f fault) hunt(dir string) (c catch, err error) {
+// hunt plants a fault, runs tests of a folder and takes the fault out again. It gives
+// nothing for a fault that was not asked for.
+func (f fault) hunt(dir, folder string, args ...string) (c *catch, err error) {
+	if !strings.Contains(f.name, *only) {
+		return nil, nil
+	}
 	file := filepath.Join(dir, f.file)
 	whole, err := os.ReadFile(file)
 	if err != nil {
-		return c, err
+		return nil, err
 	}
 	if n := bytes.Count(whole, []byte(f.old)); n != 1 {
-		return c, fmt.Errorf("its place is there %d times", n)
+		return nil, fmt.Errorf("its place is there %d times", n)
 	}
 	if err := os.WriteFile(file, bytes.Replace(whole, []byte(f.old), []byte(f.new), 1), 0o644); err != nil {
-		return c, err
+		return nil, err
 	}
 	defer func() {
 		if undo := os.WriteFile(file, whole, 0o644); err == nil {
 			err = undo
 		}
 	}()
-	vet := exec.Command("go", "test", "-c", "-o", "simulation", "./sync/simtest")
-	vet.Dir = dir
-	if out, err := vet.CombinedOutput(); err != nil {
-		return c, fmt.Errorf("it does not compile: %s", out)
+	build := exec.Command("go", "test", "-c", "-o", filepath.Join(dir, "planted.test"), "./"+folder)
+	build.Dir = dir
+	if out, err := build.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("it does not compile: %s", out)
 	}
-	sim := exec.Command("./simulation", "-test.run", "TestSeeds", "-test.timeout", "20m", "-seeds", fmt.Sprint(*seeds))
-	sim.Dir = dir
-	out, err := sim.CombinedOutput()
+	test := exec.Command(filepath.Join(dir, "planted.test"), args...)
+	test.Dir = filepath.Join(dir, folder)
+	out, err := test.CombinedOutput()
 	if err == nil {
-		return c, nil
+		return &catch{}, nil
 	}
-	m := failed.FindSubmatch(out)
-	if m == nil {
-		return c, fmt.Errorf("the simulation ended otherwise: %s", out)
+	if !bytes.Contains(out, []byte("--- FAIL")) {
+		return nil, fmt.Errorf("the test ended otherwise: %s", out)
 	}
-	return catch{string(m[1]), names.ReplaceAllString(string(m[2]), "…")}, nil
+	return firstOf(out), nil
+}
+
+// firstOf finds the first seed that failed. Several are lived through at once, and those
+// before the first that is told are lived through to their ends, so it is the first of all.
+func firstOf(out []byte) *catch {
+	c := &catch{failed: true}
+	for _, m := range failed.FindAllSubmatch(out, -1) {
+		if n, err := strconv.Atoi(string(m[1])); err == nil && (c.seed == 0 || n < c.seed) {
+			c.seed, c.law = n, names.ReplaceAllString(string(m[2]), "…")
+		}
+	}
+	return c
 }
 
 // names are ids, which mean nothing outside their run.
