@@ -17,8 +17,9 @@ type door struct {
 	key    ed25519.PublicKey
 	member model.MemberID
 	since  hlc.Stamp
+	came   hlc.Stamp // when its member came, with whichever device; 0 if none counts
 	spans  []span
-	judged bool // spans are those that its operations were folded by
+	judged bool // spans and came are those that its operations were folded by
 }
 
 // role is the role that an operation is judged by, 0 if it does not count.
@@ -121,17 +122,29 @@ func (s *State) enter() {
 // folds everything again if operations are judged otherwise than before.
 func (s *State) judge() {
 	s.rights = judge(s.changes)
-	again := false
+	again, came := false, s.came()
 	for id, d := range s.doors {
 		spans := s.rights.spans(id)
-		again = again || d.judged && !slices.Equal(d.spans, spans)
-		d.spans, d.judged = spans, true
+		again = again || d.judged && !(slices.Equal(d.spans, spans) && d.came == came[d.member])
+		d.spans, d.came, d.judged = spans, came[d.member], true
 	}
 	if again {
 		s.foldAgain()
 		return
 	}
 	s.enroll()
+}
+
+// came says when each member came into the household.
+func (s *State) came() map[model.MemberID]hlc.Stamp {
+	came := map[model.MemberID]hlc.Stamp{}
+	for id := range s.rights.devices {
+		d := s.doors[id]
+		if first, known := came[d.member]; !known || d.since < first {
+			came[d.member] = d.since
+		}
+	}
+	return came
 }
 
 // enroll puts members and devices into the book. A member without a device that may

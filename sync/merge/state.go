@@ -21,7 +21,7 @@ type State struct {
 	registers map[model.Ref]map[model.FieldKey][]Write
 	book      *model.Book
 	aside     map[model.DeviceID][]*model.Fact // that do not count, in order of their logs
-	sayings   sayings
+	sayings   *sayings
 	repeats   map[model.FactID]bool // of those in aside
 }
 
@@ -46,7 +46,7 @@ func New(h model.HouseholdID) *State {
 		registers:  map[model.Ref]map[model.FieldKey][]Write{},
 		book:       model.NewBook(h),
 		aside:      map[model.DeviceID][]*model.Fact{},
-		sayings:    sayings{},
+		sayings:    newSayings(),
 		repeats:    map[model.FactID]bool{},
 	}
 }
@@ -136,22 +136,22 @@ func (s *State) foldLog(ops []*oplog.Op) (tidy bool) {
 	return tidy
 }
 
-// addFact takes in a fact. It reports false if one that counts turns out to repeat it:
-// then all must be folded again.
+// addFact takes in a fact. It reports false if one that comes later says the same: then
+// all must be folded again.
 func (s *State) addFact(d *door, f *model.Fact) (tidy bool) {
 	if !d.mayNote(d.role(f.ID.Seq), f) {
 		s.aside[f.ID.Device] = append(s.aside[f.ID.Device], f)
 		return true
 	}
-	first, repeated := s.sayings.add(s.book, f)
+	first, tidy := s.repeated(f)
 	if first == nil {
 		s.book.Add(f)
-		return !repeated
+		return tidy
 	}
 	s.book.Repeat(f.ID, first)
 	s.repeats[f.ID] = true
 	s.aside[f.ID.Device] = append(s.aside[f.ID.Device], f)
-	return true
+	return tidy
 }
 
 // foldAgain makes the book anew, from what the state holds.
@@ -162,7 +162,7 @@ func (s *State) foldAgain() {
 	}
 	slices.SortFunc(facts, model.CompareFacts)
 	s.book, s.aside = model.NewBook(s.household), map[model.DeviceID][]*model.Fact{}
-	s.sayings, s.repeats = sayings{}, map[model.FactID]bool{}
+	s.sayings, s.repeats = newSayings(), map[model.FactID]bool{}
 	s.enroll()
 	s.book.Grow(len(facts))
 	for _, f := range facts {

@@ -380,12 +380,25 @@ func names(op *oplog.Op) bool {
 }
 
 // repeats names the facts that say what an earlier one of another device says, of what
-// the same member saw or did at the same moment, and those that they repeat.
+// the same member saw or did at the same moment, and those that they repeat. It is one
+// thing, too, if one of two members was not there yet at that moment, and none is a guest.
 func repeats(ops []*oplog.Op, aside map[model.FactID]bool) map[model.FactID]model.FactID {
 	type moment struct {
-		by   model.MemberID
 		at   model.Instant
 		text string
+	}
+	r := rightsOf(ops)
+	came := r.came(ops)
+	before := func(op *oplog.Op) bool {
+		f := op.Body.(*model.Fact)
+		return f.By == r.members[op.ID.Device] && int64(f.At) < came[f.By].Millis()
+	}
+	one := func(a, b *oplog.Op) bool {
+		if a.ID.Device == b.ID.Device {
+			return false
+		}
+		guests := r.role(a.ID) == model.Guest || r.role(b.ID) == model.Guest
+		return a.Body.(*model.Fact).By == b.Body.(*model.Fact).By || !guests && (before(a) || before(b))
 	}
 	counting, out := map[moment][]*oplog.Op{}, map[model.FactID]model.FactID{}
 	for _, op := range slices.SortedFunc(slices.Values(ops), compareOps) {
@@ -396,8 +409,8 @@ func repeats(ops []*oplog.Op, aside map[model.FactID]bool) map[model.FactID]mode
 		if _, back := f.Body.(*model.Withdrawn); back {
 			continue
 		}
-		m := moment{f.By, f.At, textOf(f)}
-		if i := slices.IndexFunc(counting[m], func(one *oplog.Op) bool { return one.ID.Device != op.ID.Device }); i >= 0 {
+		m := moment{f.At, textOf(f)}
+		if i := slices.IndexFunc(counting[m], func(earlier *oplog.Op) bool { return one(earlier, op) }); i >= 0 {
 			out[op.ID] = counting[m][i].ID
 			continue
 		}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"leafturn/model"
+	"leafturn/sync/hlc"
 	"leafturn/sync/merge"
 	"leafturn/sync/oplog"
 )
@@ -76,6 +77,17 @@ func rightsOf(ops []*oplog.Op) *rights {
 	}
 	slices.SortFunc(r.changes, compareOps)
 	return r
+}
+
+// came says when each member came, with whichever device.
+func (r *rights) came(ops []*oplog.Op) map[model.MemberID]hlc.Stamp {
+	came := map[model.MemberID]hlc.Stamp{}
+	for _, op := range ops {
+		if m, here := r.members[op.ID.Device]; here && op.ID.Seq == 1 && (came[m] == 0 || op.Stamp < came[m]) {
+			came[m] = op.Stamp
+		}
+	}
+	return came
 }
 
 func compareOps(a, b *oplog.Op) int { return cmp.Or(cmp.Compare(a.Stamp, b.Stamp), a.ID.Compare(b.ID)) }
