@@ -34,6 +34,9 @@ func (w *world) twoTakeOneInvitation() error {
 			return err
 		}
 	}
+	if by.Device() != i.Op.Device {
+		return nil // it gave up the history that it had invited in: nobody can join by that
+	}
 	for _, s := range []*server{w.servers[0], w.servers[len(w.servers)-1]} {
 		p, err := w.newcomer(i)
 		if err != nil {
