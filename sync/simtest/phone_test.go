@@ -3,7 +3,9 @@ package simtest_test
 import (
 	"context"
 	"crypto/sha256"
+	"encoding/binary"
 	"fmt"
+	"hash/crc64"
 	"math/rand/v2"
 
 	"github.com/google/uuid"
@@ -98,8 +100,9 @@ func (p *phone) state(upTo func(n int) int) (*merge.State, error) {
 	return st, nil
 }
 
-// keepSnapshot puts a snapshot of now, or of some time ago, into the vault. A real
-// replica makes one after hundreds of operations, more than these runs have.
+// keepSnapshot puts a snapshot of now, or of some time ago, into the vault, in the form in
+// which package replica reads it. A real replica makes one after hundreds of operations,
+// more than these runs have.
 func (p *phone) keepSnapshot() error {
 	share := p.w.random.IntN(3)
 	st, err := p.state(func(n int) int { return n - n*share/4 })
@@ -110,8 +113,8 @@ func (p *phone) keepSnapshot() error {
 	if err != nil {
 		return err
 	}
-	sum := sha256.Sum256(data)
-	return p.vault().SaveSnapshot(ctx, append(sum[:], data...))
+	sum := crc64.Checksum(data, crc64.MakeTable(crc64.ECMA))
+	return p.vault().SaveSnapshot(ctx, append(binary.BigEndian.AppendUint64(nil, sum), data...))
 }
 
 // vault passes reads on and makes writes that the disk may lose.
