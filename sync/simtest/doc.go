@@ -33,7 +33,8 @@
 //     left out of it that a later one has replaced, and what nobody may write any more
 //     stays on the phone that has it;
 //  3. nothing is there that nobody wrote, no fact counts more often than somebody wrote
-//     it, and each batch carries its phone's signature;
+//     it, what was taken back stands on no phone, nor what repeats it, and each batch
+//     carries its phone's signature;
 //  4. what its author's role allowed counts and nothing else does, also where the role
 //     was changed or ended while the author was out of reach;
 //  5. of each register the greatest stamp, then device, then number counts, and who
@@ -42,7 +43,8 @@
 //  6. all phones show the same tasks, these follow from the facts that stand, and no
 //     task ever changes its id;
 //  7. what a phone believes to be shared is on that server's disk after every loss of
-//     power;
+//     power; and when a server is restored, all phones find out once one has that was
+//     told more;
 //  8. among the healed a sync takes at most three round trips, and in the end one, but
 //     for the few in which a phone takes another key or other histories of logs.
 //

@@ -22,7 +22,7 @@ func (w *world) twoTakeOneInvitation() error {
 	w.calm()
 	defer func() { w.fair = false }()
 	by := w.phones[0]
-	if err := w.sync(by, w.servers[0]); err != nil {
+	if err := w.settle(by); err != nil {
 		return err
 	}
 	i, _, err := by.Invite(ctx, pick(w.random, []model.Role{model.Keeper, model.Helper, model.Guest}), model.MemberID{})
@@ -76,7 +76,7 @@ func (w *world) letBackIn(files bool) error {
 // comeBack lets a phone join once more, as a new member, and bring what it has.
 func (w *world) comeBack(p *phone) error {
 	keeper := w.phones[0]
-	if err := w.sync(keeper, w.servers[0]); err != nil {
+	if err := w.settle(keeper); err != nil {
 		return err
 	}
 	i, _, err := keeper.Invite(ctx, model.Helper, model.MemberID{})

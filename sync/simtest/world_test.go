@@ -114,7 +114,7 @@ func (w *world) begin() error {
 // in time by the clock of the server that the phone spoke to last, so one server
 // admits the newcomer, and the others hear of it from the phones.
 func (w *world) admit(by *phone, role model.Role, member model.MemberID) error {
-	if err := w.sync(by, w.servers[0]); err != nil {
+	if err := w.settle(by); err != nil {
 		return err
 	}
 	i, _, err := by.Invite(ctx, role, member)
@@ -206,6 +206,20 @@ func (w *world) sync(p *phone, s *server) error {
 		w.kins[p.Device()], p.out = p.kin, fault.CodeOf(err)
 		return err
 	})
+}
+
+// settle syncs a phone with the first server until that does not refuse its log: what is
+// invited in a history that is given up has to be invited again.
+func (w *world) settle(p *phone) error {
+	for range 3 {
+		if err := w.sync(p, w.servers[0]); err != nil {
+			return err
+		}
+		if p.Status().Blocked == nil {
+			return nil
+		}
+	}
+	return fmt.Errorf("%s: %w", p.name, p.Status().Blocked)
 }
 
 // ignore gives nil for the faults that may happen.

@@ -132,8 +132,8 @@ var faults = []fault{
 	},
 }
 
-// others are those that other tests find: to provoke them needs so much at once that the
-// simulation would hardly ever come to it, or is no trouble between phones and servers.
+// others are those that other tests find and the simulation does not: what they need
+// hardly ever comes together in it, or they are no trouble between phones and servers.
 var others = []struct {
 	fault
 	folder, test string

@@ -99,7 +99,7 @@ that it cannot be planted. The faults themselves are in ` + "`mutate/faults.go`"
 const pageOfTests = `
 ## Found by other tests
 
-These need so much at once that the simulation would hardly ever come to them, or are no trouble between phones and servers. ` + "`.ci/mutations`" + ` plants them too, and
+The simulation does not find these: what they need hardly ever comes together in it, or they are no trouble between phones and servers. ` + "`.ci/mutations`" + ` plants them too, and
 fails if the test does not.
 
 | place | fault | test that fails |
