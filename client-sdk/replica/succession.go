@@ -212,6 +212,9 @@ func (r *Replica) moveTo(ctx context.Context, key ed25519.PrivateKey, theirs []*
 	if x.First, err = first(common); err != nil {
 		return err
 	}
+	if err := r.keepOrphans(ctx, &x); err != nil {
+		return err
+	}
 	if err := r.vault.Succeed(ctx, x); err != nil {
 		return err
 	}
@@ -219,6 +222,21 @@ func (r *Replica) moveTo(ctx context.Context, key ed25519.PrivateKey, theirs []*
 	r.key, r.device = key, x.First.Device
 	r.who.Unlock()
 	return r.reload(ctx)
+}
+
+// keepOrphans keeps what phones wrote that were invited in the history that is given up:
+// this phone may be the only one that has it, from a file.
+func (r *Replica) keepOrphans(ctx context.Context, x *Succession) error {
+	orphans, _, err := r.fits(ctx, x.Old, x.Log)
+	if err != nil || len(orphans) == 0 {
+		return err
+	}
+	kept, err := r.givenUp(ctx)
+	if err != nil {
+		return err
+	}
+	x.Kept[keptGivenUp], err = cbor.Marshal(append(kept, orphans...))
+	return err
 }
 
 // unshared compares what is here of a log, signed or pending, with what others have of
