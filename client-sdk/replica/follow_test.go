@@ -203,3 +203,30 @@ func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
 	sameNotes(t, want, a, b, c)
 	requireSame(t, s, a, b, c)
 }
+
+// The phone that invited gives up its own history, because its copy was at the server
+// first. Nobody else has what the newcomer wrote; that phone is lost.
+func TestANewcomerOfTheHistoryThatThisPhoneGivesUp(t *testing.T) {
+	s, _, a, b := pair(t)
+	twin := copyOf(t, a)
+	i, _, err := a.Invite(ctx, model.Helper, model.MemberID{})
+	require.NoError(t, err)
+	c := newPhone(s, nil, 8)
+	c.opts.Wall = a.opts.Wall
+	r, err := replica.Join(ctx, c.vault, c.opts, i, replica.Start{Member: "Oak"})
+	require.NoError(t, err)
+	c.use(r)
+	carried(t, a, c)
+	c.do(t, look("by the newcomer"))
+	carried(t, c, a)
+	twin.do(t, look("by the copy"))
+	twin.sync(t)
+	for range 3 {
+		for _, p := range []*phone{a, twin, b} {
+			p.sync(t)
+		}
+	}
+	require.NotEqual(t, twin.Device(), a.Device())
+	sameNotes(t, []string{"by the copy", "by the newcomer"}, a, b, twin)
+	requireSame(t, s, a, b, twin)
+}
