@@ -154,6 +154,27 @@ var others = []struct {
 	},
 	{
 		fault{
+			"what a newcomer wrote is forgotten with this phone's own history", "client-sdk/replica/succession.go",
+			"if err := r.keepOrphans(ctx, &x); err != nil {", "if err := error(nil); err != nil {",
+		},
+		"client-sdk/replica", "TestANewcomerOfTheHistoryThatThisPhoneGivesUp",
+	},
+	{
+		fault{
+			"what two bring along who are one counts twice", "sync/merge/repeat.go",
+			"return a.By == b.By || (s.before(a)", "return a.By == b.By || false && (s.before(a)",
+		},
+		"sync/merge", "TestTwoWhoComeBackSayItOnce",
+	},
+	{
+		fault{
+			"a log that ends elsewhere than the vault says is opened", "client-sdk/replica/replica.go",
+			"if h != heads[d] {", "if false && h != heads[d] {",
+		},
+		"client-sdk/replica", "TestADamagedTailIsNotTaken",
+	},
+	{
+		fault{
 			"a snapshot passes whatever facts it holds", "sync/merge/audit.go",
 			"if len(ops) > 0 && !a.same(b.Device, claimed, ops) {", "if false && !a.same(b.Device, claimed, ops) {",
 		},
