@@ -162,6 +162,21 @@ func TestAGuestKeepsWhatItGaveUp(t *testing.T) {
 	require.Nil(t, kept)
 }
 
+// newcomerOf is a phone that somebody invited by a file and that has written something.
+func newcomerOf(t *testing.T, s *fakeServer, by *phone) *phone {
+	t.Helper()
+	i, _, err := by.Invite(ctx, model.Helper, model.MemberID{})
+	require.NoError(t, err)
+	p := newPhone(s, nil, 8)
+	p.opts.Wall = by.opts.Wall
+	r, err := replica.Join(ctx, p.vault, p.opts, i, replica.Start{Member: "Oak"})
+	require.NoError(t, err)
+	p.use(r)
+	carried(t, by, p)
+	p.do(t, look("by the newcomer"))
+	return p
+}
+
 // The server's history lacks an invitation by which somebody came whose log is here.
 // That phone has to be invited again, and what it wrote is there before it comes.
 func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
@@ -170,15 +185,7 @@ func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
 	a.sync(t)
 	b.sync(t)
 	twin := copyOf(t, a)
-	i, _, err := twin.Invite(ctx, model.Helper, model.MemberID{})
-	require.NoError(t, err)
-	c := newPhone(s, nil, 8)
-	c.opts.Wall = a.opts.Wall
-	r, err := replica.Join(ctx, c.vault, c.opts, i, replica.Start{Member: "Oak"})
-	require.NoError(t, err)
-	c.use(r)
-	carried(t, twin, c)
-	c.do(t, look("by the newcomer"))
+	c := newcomerOf(t, s, twin)
 	carried(t, c, b)
 	a.do(t, look("by the phone"))
 	a.sync(t)
@@ -191,7 +198,7 @@ func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
 	sameNotes(t, want, a, b)
 
 	require.Error(t, c.Sync(ctx, c.server))
-	i, _, err = a.Invite(ctx, model.Helper, model.MemberID{})
+	i, _, err := a.Invite(ctx, model.Helper, model.MemberID{})
 	require.NoError(t, err)
 	a.sync(t)
 	require.NoError(t, c.Rejoin(ctx, c.server, i))
@@ -209,15 +216,7 @@ func TestANewcomerOfTheHistoryThatIsGivenUp(t *testing.T) {
 func TestANewcomerOfTheHistoryThatThisPhoneGivesUp(t *testing.T) {
 	s, _, a, b := pair(t)
 	twin := copyOf(t, a)
-	i, _, err := a.Invite(ctx, model.Helper, model.MemberID{})
-	require.NoError(t, err)
-	c := newPhone(s, nil, 8)
-	c.opts.Wall = a.opts.Wall
-	r, err := replica.Join(ctx, c.vault, c.opts, i, replica.Start{Member: "Oak"})
-	require.NoError(t, err)
-	c.use(r)
-	carried(t, a, c)
-	c.do(t, look("by the newcomer"))
+	c := newcomerOf(t, s, a)
 	carried(t, c, a)
 	twin.do(t, look("by the copy"))
 	twin.sync(t)
